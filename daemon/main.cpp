@@ -1,0 +1,6 @@
+#include <cstdio>
+
+int main() {
+  std::puts("riserkeep " RISERKEEP_VERSION);
+  return 0;
+}

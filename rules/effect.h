@@ -1,0 +1,106 @@
+// What the engine answers. The shell carries these out; nothing else leaves the engine.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <variant>
+#include <vector>
+
+#include "rules/ids.h"
+#include "rules/input.h"
+#include "rules/quantities.h"
+#include "rules/time.h"
+
+namespace riserkeep {
+
+// ISA-18.2 / IEC 62682 states.
+enum class AlarmState : std::uint8_t {
+  normal, unacknowledged, acknowledged, returned_unacknowledged, latched_unacknowledged, latched_acknowledged,
+};
+enum class AlarmChange : std::uint8_t {
+  raised, cleared, acknowledged, shelved, unshelved, suppressed, unsuppressed, out_of_service, in_service,
+  released, priority_changed, realarmed,
+};
+
+struct AlarmChanged {
+  OccurrenceId id{};
+  std::string reference;             // what a person types to acknowledge it
+  ClassId alarm{};
+  PlaceId place;
+  AlarmChange change{};
+  AlarmState state{};
+  Priority priority{};
+  Category category{};
+  EngineTime since;
+  std::optional<double> value, limit;
+  std::string unit, cause, text, first_action, who;
+};
+
+// A vent, sample port or supply valve must move. `not_after`: dropped when older; `lease_until`: the
+// bus thread returns the output to its safe state then, unless a newer order renews it.
+struct OutputOrder {
+  OutputId output;
+  OrderNo order{};
+  bool open = false;
+  bool renewal = false;              // only extends the lease of an output that is open already
+  EngineTime not_after, lease_until;
+  std::string reason;
+};
+
+enum class VentChange : std::uint8_t { open, close, confirmed, refused, expired };
+struct VentEvent {
+  OutputId output;
+  VentChange change{};
+  OrderNo order{};
+  std::string reason;
+};
+
+enum class RefillCause : std::uint8_t { leak, cooling, vent, unknown };
+struct RefillSeen {
+  SystemId system;
+  EngineTime started;
+  Duration took{};
+  PressureChange rise;
+  RefillCause cause = RefillCause::unknown;
+};
+
+struct Interval { double value = 0, low95 = 0, high95 = 0; };
+
+// psi in 24 h, positive = loss. "Not observable" and "not enough data" are results.
+struct LeakResult {
+  bool observable = false;
+  std::string_view why_not;          // when not observable or not enough data
+  std::optional<Interval> at_service;  // at the system's own mean pressure and temperature
+  std::optional<Interval> at_40psi;    // at 40 psi gauge and 21 C
+  std::optional<double> hole_mm, std_l_per_min;
+  double hours_of_data = 0;
+};
+struct LeakEstimate { SystemId system; LeakResult leak; };
+
+enum class Grade : std::uint8_t { unknown, indicated, rested, verified_at_riser, verified_at_far_end };
+enum class PurityHow : std::uint8_t { flowing, after_rest, by_hand, ledger };
+
+struct PurityResult {
+  std::optional<OxygenFraction> oxygen;
+  Tap where = Tap::riser;
+  PurityHow how = PurityHow::flowing;
+  EngineTime measured;
+  Grade grade = Grade::unknown;
+  std::optional<double> ledger_percent, ledger_high95;
+  std::optional<double> asymptote_percent, asymptote_low95, asymptote_high95, tau_hours;
+  std::optional<EngineTime> target_at, target_low95, target_high95;
+};
+struct PurityEstimate { SystemId system; PurityResult purity; };
+
+struct Note { PlaceId place; std::string text; };
+
+using Effect = std::variant<AlarmChanged, OutputOrder, VentEvent, RefillSeen, LeakEstimate, PurityEstimate, Note>;
+
+// Several deadlines may run inside one step, each at its own time.
+struct Timed {
+  EngineTime at;
+  Effect effect;
+};
+using Effects = std::vector<Timed>;
+
+}  // namespace riserkeep

@@ -1,0 +1,51 @@
+// Everything estimated about one system's gas, fed once per reading and read by all rules.
+#pragma once
+
+#include "rules/channels.h"
+#include "rules/estimators/exposure.h"
+#include "rules/estimators/leak_rate.h"
+#include "rules/estimators/pressure_track.h"
+#include "rules/estimators/purge_fit.h"
+#include "rules/estimators/refill_watch.h"
+#include "rules/estimators/signal_health.h"
+#include "rules/site.h"
+
+namespace riserkeep {
+
+class Twin {
+ public:
+  // A reading of one of this system's channels; `channels` already holds it.
+  void reading(const Site&, SystemId, const ChannelTable&, const Reading&);
+  void vent_moved(bool open, EngineTime at);       // commanded or observed, whichever is first
+  void disturbed(EngineTime at, Duration quiet);   // work, filling, a test: nothing is fitted across it
+  void resumed(EngineTime at);                     // restart: new intercepts
+
+  const PressureTrack& pressure() const { return pressure_; }
+  const RefillWatch& refills() const { return refills_; }
+  RefillWatch& refills() { return refills_; }
+  const SignalHealth& pressure_health() const { return pressure_health_; }
+  PurgeFit& purge() { return purge_; }
+  const PurgeFit& purge() const { return purge_; }
+  Exposure& exposure() { return exposure_; }
+  const Exposure& exposure() const { return exposure_; }
+  // Recomputed hourly (and when asked after new data); "not enough data" until then.
+  const LeakResult& leak() const { return leak_result_; }
+  void renew_leak(const Site&, SystemId, EngineTime now);
+  std::optional<GaugePressure> mean_pressure() const;  // slow mean: "service pressure"
+
+  void keep(Archive&);
+
+ private:
+  PressureTrack pressure_;
+  RefillWatch refills_;
+  LeakRate leak_;
+  LeakResult leak_result_{};         // not kept: recomputed after a restore
+  PurgeFit purge_;
+  SignalHealth pressure_health_;
+  Exposure exposure_;
+  double slow_mean_pa_ = 0;
+  bool has_mean_ = false, vent_open_ = false, vented_since_refill_ = false;
+  EngineTime last_reading_;
+};
+
+}  // namespace riserkeep
