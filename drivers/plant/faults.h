@@ -32,7 +32,7 @@ enum class FaultKind : std::uint8_t {
 
 struct Fault {
   FaultKind kind = FaultKind::leak;
-  PlaceId place;                           // box for unit_silent and power_cut
+  PlaceId place;  // box for unit_silent and power_cut
   double amount = 0;
   bool operator==(const Fault&) const = default;
 };
@@ -42,6 +42,6 @@ struct Fault {
 // An error text says which word was not understood and what could stand there.
 std::variant<Fault, std::string> parse_fault(const Site&, std::string_view text);
 std::string fault_text(const Site&, const Fault&);  // reads back through parse_fault
-std::string fault_help();                            // one line per fault
+std::string fault_help();                           // one line per fault
 
 }  // namespace riserkeep

@@ -16,14 +16,14 @@ struct Truth {
   GaugePressure pressure;
   OxygenFraction mean_oxygen, worst_oxygen, riser_oxygen, far_oxygen;  // worst: richest cell or dead leg
   Temperature gas, wall;
-  PressureRate leak;                       // as SystemTruth::leak, with the leaks injected since
-  GaugePressure cut_in, cut_out;           // of the true switch
-  Amount contents, oxygen;                 // moles in the pipe now
+  PressureRate leak;              // as SystemTruth::leak, with the leaks injected since
+  GaugePressure cut_in, cut_out;  // of the true switch
+  Amount contents, oxygen;        // moles in the pipe now
   Amount fed, fed_oxygen, vented, vented_oxygen, leaked, leaked_oxygen, sampled, sampled_oxygen;
   int refills = 0;
-  bool vent_open = false;                  // gas can pass, whatever the coil says
+  bool vent_open = false;  // gas can pass, whatever the coil says
   bool refilling = false;
-  bool operated = false;                   // the valve has opened, the pipe holds water
+  bool operated = false;  // the valve has opened, the pipe holds water
 };
 
 class SimulatedRoom {
@@ -36,25 +36,25 @@ class SimulatedRoom {
   // Steps of Scenario::step; a rest shorter than a step is carried to the next call, so that the way time is
   // cut into calls changes nothing.
   void advance(Duration dt);
-  EngineTime now() const;                  // starts at zero
+  EngineTime now() const;  // starts at zero
 
   // Instrument output in the printed unit of the channel's signal, contacts 0 or 1. nullopt: dead. Noise depends
   // on seed, channel and second only: asking twice, or more often, changes nothing.
   std::optional<double> signal(ChannelId) const;
 
   void set_output(OutputId, bool open);
-  bool output(OutputId) const;             // as last commanded (or fallen to safe), not as the valve is
+  bool output(OutputId) const;  // as last commanded (or fallen to safe), not as the valve is
 
   Truth truth(SystemId) const;
   AbsolutePressure atmosphere() const;
   OxygenFraction feed_oxygen(SupplyId) const;
 
-  void inject(const Fault&);               // again: the new amount counts
-  bool clear(const Fault&);                // amount ignored; false: was not there
+  void inject(const Fault&);  // again: the new amount counts
+  bool clear(const Fault&);   // amount ignored; false: was not there
   void clear_all();
-  void reset_valve(SystemId);              // drained, reset, filled with air to cut-out
+  void reset_valve(SystemId);  // drained, reset, filled with air to cut-out
   const std::vector<Fault>& faults() const;
-  bool unit_silent(int unit) const;        // silent unit or power cut
+  bool unit_silent(int unit) const;  // silent unit or power cut
   bool link_silent(LinkId) const;
 
  private:

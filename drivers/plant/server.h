@@ -23,8 +23,8 @@ class PlantServer {
   PlantServer& operator=(const PlantServer&) = delete;
 
   int port() const;
-  void step(Duration longest_wait);          // waits for requests, answers them, advances the room, drops idle relays
-  void run(const std::atomic<bool>& stop);   // steps of 20 ms until stop is set
+  void step(Duration longest_wait);         // waits for requests, answers them, advances the room, drops idle relays
+  void run(const std::atomic<bool>& stop);  // steps of 20 ms until stop is set
 
   // "help", "fault roof-void leak 12", "clear roof-void leak", "clear all", "reset roof-void", "truth". Safe from
   // any thread while another one runs. The answer ends without a new line.
