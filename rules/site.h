@@ -158,6 +158,7 @@ struct Person {
   std::string id;
   std::string address;                       // mail or text-by-mail address
   bool calls_now = false;                    // for: call now (critical and high); else: all
+  std::string at;                            // "weekdays 07:00": when what can wait is sent; empty = at once
 };
 
 struct Site {
