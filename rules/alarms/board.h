@@ -2,10 +2,11 @@
 // AlarmChanged effects.
 #pragma once
 
-#include <map>
+#include <array>
+#include <deque>
 #include <optional>
+#include <string>
 #include <string_view>
-#include <utility>
 #include <vector>
 
 #include "rules/alarms/lifecycle.h"
@@ -29,13 +30,30 @@ class AlarmBoard {
   bool any_critical(const Site&, PlaceId) const;      // standing or latched
   // Standing or returned-unacknowledged, most urgent first.
   struct Item { ClassId alarm; PlaceId place; const AlarmLifecycle* life; };
-  std::vector<Item> open() const;
+  std::vector<Item> open() const;                     // pointers hold until the next judge()
   const AlarmLifecycle* find(ClassId, PlaceId) const;
+  // A standing alarm, here or at what this place depends on, that explains this one: its notices may rest.
+  std::optional<Item> explained_by(const Site&, ClassId, PlaceId) const;
 
-  void keep(Archive& a) { a(lives_, next_); }
+  void fit(const Site&);                              // after a restore: drops places the site no longer has
+  void keep(Archive&);
 
  private:
-  std::map<std::pair<ClassId, PlaceId>, AlarmLifecycle> lives_;
+  struct Entry {
+    ClassId alarm{};
+    PlaceId place;
+    AlarmLifecycle life;
+    void keep(Archive& a) { a(alarm, place, life); }
+  };
+  static constexpr std::size_t kKinds = 6;
+
+  std::size_t slot(ClassId, PlaceId) const;           // into entries_; kNone when there is none
+  AlarmLifecycle& made(ClassId, PlaceId);
+  void index();
+  void say(const Site&, const Entry&, AlarmChange, EngineTime at, std::string_view who, Effects& out) const;
+
+  std::deque<Entry> entries_;                         // only what was ever raised or pending in this run
+  std::array<std::vector<std::uint16_t>, kKinds> table_;  // by kind: [place x class] -> 1 + index in entries_
   std::uint64_t next_ = 1;                            // occurrence
 };
 

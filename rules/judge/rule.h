@@ -23,6 +23,7 @@ struct Raise {
   std::string_view unit;
   std::optional<Priority> priority;    // else the class's own
   std::string cause;                   // short words, may be empty
+  std::optional<Duration> on_delay;    // else the class's own
 };
 using Verdict = std::variant<Clear, Hold, CannotTell, Raise>;
 
