@@ -1,0 +1,76 @@
+#include "rules/judge/judge_all.h"
+
+#include <array>
+#include <utility>
+
+namespace riserkeep {
+namespace {
+
+constexpr std::size_t kMostVerdicts = 4;
+
+const AllParams& params_for(const RuleSettings& settings, Scope scope, std::uint16_t index) {
+  if (scope != Scope::system || settings.systems.empty()) return settings.everywhere;
+  const auto own = settings.systems.find(SystemId{index});
+  return own == settings.systems.end() ? settings.everywhere : own->second;
+}
+
+template <std::size_t I, class States>
+void judge_one(const SiteView& view, const RuleSettings& settings, States& all, AlarmBoard& board, EngineTime at,
+               Duration observed, Effects& out) {
+  using R = std::tuple_element_t<I, AllRules>;
+  static_assert(Rule<R>);
+  static_assert(R::info.classes.size() <= kMostVerdicts);
+  auto& states = std::get<I>(all);
+  const std::size_t count = places(view.site, R::info.scope);
+  if (states.size() != count) states.resize(count);  // a restored state of another site file
+  for (std::size_t i = 0; i < count; ++i) {
+    const auto index = static_cast<std::uint16_t>(i);
+    const PlaceId place{kind_of(R::info.scope), index};
+    std::array<Verdict, kMostVerdicts> verdicts;
+    for (Verdict& v : verdicts) v = CannotTell{};
+    R::judge(view, place, std::get<I>(params_for(settings, R::info.scope, index)), states[i],
+             std::span{verdicts}.first(R::info.classes.size()));
+    for (std::size_t c = 0; c < R::info.classes.size(); ++c)
+      board.judge(view.site, R::info.classes[c], place, verdicts[c], at, observed, out);
+  }
+}
+
+}  // namespace
+
+std::size_t places(const Site& site, Scope scope) {
+  switch (scope) {
+    case Scope::system: return site.systems.size();
+    case Scope::supply: return site.supplies.size();
+    case Scope::room: return site.rooms.size();
+    case Scope::link: return site.links.size();
+    case Scope::analyser: return site.analysers.size();
+    case Scope::box: return 1;
+  }
+  return 0;
+}
+
+PlaceKind kind_of(Scope scope) {
+  switch (scope) {
+    case Scope::system: return PlaceKind::system;
+    case Scope::supply: return PlaceKind::supply;
+    case Scope::room: return PlaceKind::room;
+    case Scope::link: return PlaceKind::link;
+    case Scope::analyser: return PlaceKind::analyser;
+    case Scope::box: return PlaceKind::box;
+  }
+  return PlaceKind::box;
+}
+
+Judges::Judges(const Site& site) {
+  [&]<std::size_t... I>(std::index_sequence<I...>) {
+    (std::get<I>(states_).resize(places(site, std::tuple_element_t<I, AllRules>::info.scope)), ...);
+  }(std::make_index_sequence<std::tuple_size_v<AllRules>>{});
+}
+
+void Judges::tick(const SiteView& view, const RuleSettings& settings, AlarmBoard& board, EngineTime at, Duration observed, Effects& out) {
+  [&]<std::size_t... I>(std::index_sequence<I...>) {
+    (judge_one<I>(view, settings, states_, board, at, observed, out), ...);
+  }(std::make_index_sequence<std::tuple_size_v<AllRules>>{});
+}
+
+}  // namespace riserkeep
