@@ -36,16 +36,22 @@ class Twin {
   void keep(Archive&);
 
  private:
+  void good_pressure(const Site&, SystemId, const ChannelTable&, EngineTime at, GaugePressure);
+  void over_gap(Duration stale_after, EngineTime at, GaugePressure);
+  void quiet(EngineTime until);
+  void keep_leak(Archive&);
+
   PressureTrack pressure_;
   RefillWatch refills_;
   LeakRate leak_;
-  LeakResult leak_result_{};         // not kept: recomputed after a restore
+  LeakResult leak_result_ = LeakRate::declined(LeakRate::kNotEnough);  // kept: rules judge it between two renewals
   PurgeFit purge_;
   SignalHealth pressure_health_;
   Exposure exposure_;
-  double slow_mean_pa_ = 0;
-  bool has_mean_ = false, vent_open_ = false, vented_since_refill_ = false;
-  EngineTime last_reading_;
+  double slow_mean_pa_ = 0, slow_seconds_ = 0;
+  bool has_mean_ = false, vent_open_ = false, vented_since_refill_ = false, filling_ = false, barometer_ = false;
+  std::optional<EngineTime> last_reading_;
+  EngineTime quiet_until_;
 };
 
 }  // namespace riserkeep
