@@ -84,8 +84,8 @@ constexpr std::array<AlarmClass, kClassCount> kTable{{
      "purge will not reach its target", "Read the cause, then book service.",
      "Read the cause given here; `why` shows the figures. No more gas is spent on this purge until somebody has looked."},
     {purge_overdue, maintenance, Priority::low, seconds(0), seconds(0), false, ClassSet::of(purity_stall, supply_purity_low, supply_is_air), "d", 0,
-     "purity is not verified in time", "Ask `why` what it waits for.",
-     "Ask `why` what the purge waits for, or book the sample that is due."},
+     "purity is not verified in time", "See what it waits for.",
+     "`why` says what the purge waits for; or book the sample that is due."},
     {instrument_fault, trouble, Priority::medium, seconds(0), minutes(1), false, kFromLink, "", 0,
      "instrument fault", "Check the instrument and its wiring.",
      "Read the gauge by hand, then check the instrument, its loop supply and wiring."},
@@ -99,7 +99,7 @@ constexpr std::array<AlarmClass, kClassCount> kTable{{
      "clock is not synchronised", "Check the time server.",
      "Check network and time server. Alarms and delays are right; dates and times may not be."},
     {config_rejected, trouble, Priority::medium, seconds(0), seconds(0), false, {}, "", 0,
-     "new site file was refused", "Run `check` on the site file.",
+     "new site file was refused", "Check the site file.",
      "Run `check` on the site file and mend what it lists; the former one is still in force."},
 }};
 

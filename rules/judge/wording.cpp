@@ -62,10 +62,10 @@ bool oxygen_matters(const Site& site, PlaceId place) {
 }
 
 // Classes whose first act is done from anywhere but the riser room.
-bool acts_elsewhere(ClassId c) {
-  return c == ClassId::room_oxygen || c == ClassId::valve_operated || c == ClassId::config_rejected ||
-         c == ClassId::messages_undelivered || c == ClassId::clock_unsure;
-}
+constexpr ClassSet kActsElsewhere = ClassSet::of(
+    ClassId::room_oxygen, ClassId::valve_operated, ClassId::leak, ClassId::leak_growing, ClassId::purity_low,
+    ClassId::purity_stall, ClassId::purge_overdue, ClassId::messages_undelivered, ClassId::clock_unsure, ClassId::config_rejected);
+bool acts_elsewhere(ClassId c) { return kActsElsewhere.has(c); }
 
 std::string upper(std::string_view s) {
   std::string out{s};
