@@ -6,6 +6,7 @@
 #include <cstdint>
 #include <memory>
 #include <string>
+#include <vector>
 
 #include "config/wiring.h"
 #include "drivers/plant/room.h"
@@ -23,8 +24,9 @@ class PlantServer {
   PlantServer& operator=(const PlantServer&) = delete;
 
   int port() const;
-  void step(Duration longest_wait);         // waits for requests, answers them, advances the room, drops idle relays
-  void run(const std::atomic<bool>& stop);  // steps of 20 ms until stop is set
+  std::vector<std::string> conflicts() const;  // points of the wiring that cannot both be served, in words
+  void step(Duration longest_wait);            // waits for requests, answers them, advances the room, drops idle relays
+  void run(const std::atomic<bool>& stop);     // steps of 20 ms until stop is set
 
   // "help", "fault roof-void leak 12", "clear roof-void leak", "clear all", "reset roof-void", "truth". Safe from
   // any thread while another one runs. The answer ends without a new line.
