@@ -75,7 +75,7 @@ Ladder ladder(const Site& site, SystemId id, double learned_k, GaugePressure cut
   l.margin = gauge_error(site[s.pressure]) + p.margin_extra;
   if (const double k = share_per_second(s, learned_k); s.vent && k > 0) {
     l.fastest_fall = PressureRate::from_si(k * to_absolute(l.cut_out, site.atmosphere).si());
-    l.margin += *l.fastest_fall * blind_time(site, s);
+    l.margin += l.fastest_fall * blind_time(site, s);
   }
   l.floor = l.limit + l.margin;
   l.close_at = std::max(l.floor, l.cut_in - p.close_below_cut_in);

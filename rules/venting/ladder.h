@@ -11,7 +11,7 @@ struct Ladder {
   std::optional<GaugePressure> trip;   // absent: air loss alone admits no water
   GaugePressure low_air, limit, floor, close_at, open_from, cut_in, cut_out;
   PressureChange margin;
-  std::optional<PressureRate> fastest_fall;  // of that bore and volume, or as learned; absent: neither is known
+  PressureRate fastest_fall;           // of that bore and volume, or as learned; 0 while neither is known
   std::optional<Duration> reaction;    // cut-out to trip, vent stuck open, feed dead; absent: unknown volume and rate
 };
 
