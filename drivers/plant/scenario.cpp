@@ -16,8 +16,8 @@ double log_between(Normal& odds, double low, double high) {
 }
 double bounded(Normal& odds, double sd) { return sd * std::clamp(odds.draw(), -2.5, 2.5); }
 
-// Litres mix and lose their heat faster than cubic metres, as the square and the first power of their size.
-double scale_of(Volume v) { return std::clamp(std::cbrt(v.si() / 1.0), 0.1, 1.0); }
+// Litres mix and lose their heat faster than cubic metres: a bench plant of 10 L mixes in minutes.
+double size_of(Volume v) { return std::clamp(v.si(), 0.001, 1.0); }  // of a cubic metre
 
 SystemTruth drawn(const System& s, Normal& odds) {
   SystemTruth t;
@@ -25,17 +25,17 @@ SystemTruth drawn(const System& s, Normal& odds) {
     t.volume = *s.volume;
   else
     t.volume = litres(between(odds, 500, 2500));
-  const double scale = scale_of(t.volume);
+  const double size = size_of(t.volume);
   t.leak = psi_per_day(log_between(odds, 0.1, 2.0));
   t.leak_at = odds.uniform();
-  t.mixing_hours = log_between(odds, 1, 12) * scale * scale;
+  t.mixing_hours = log_between(odds, 1, 12) * size;
   t.dead_leg_share = odds.uniform() < 0.5 ? 0.0 : 0.1;
-  t.dead_leg_hours = between(odds, 6, 24) * scale * scale;
+  t.dead_leg_hours = between(odds, 6, 24) * size;
   t.initial_fill = odds.uniform();
   t.wall_mean = s.cold_store ? celsius(between(odds, -25, -18)) : celsius(between(odds, 8, 20));
   t.daily_swing = TemperatureChange::from_si(s.cold_store ? 0.3 : between(odds, 0.3, 3.0));
   t.weather_swing = TemperatureChange::from_si(s.cold_store ? 0.2 : between(odds, 0.3, 2.0));
-  t.gas_lag_seconds = 45 * scale;
+  t.gas_lag_seconds = 45 * std::cbrt(size * size);
   t.cut_in_error = psi(bounded(odds, 0.4));
   t.cut_out_error = psi(bounded(odds, 0.4));
   t.low_air_error = psi(bounded(odds, 0.4));
@@ -54,8 +54,9 @@ SupplyTruth drawn(const Supply& s, Normal& odds) {
   return t;
 }
 
-AnalyserTruth drawn(Normal& odds) {
+AnalyserTruth drawn(Normal& odds, double smallest) {
   AnalyserTruth t;
+  t.sample_flow = std::min(1.0, smallest / 0.1) * t.sample_flow;  // a bench plant has no gas to spare
   t.span = 1.0 + bounded(odds, 0.007);
   t.offset_percent = bounded(odds, 0.07);
   t.noise_percent = between(odds, 0.02, 0.05);
@@ -101,9 +102,11 @@ Scenario default_scenario(const Site& site, std::uint64_t seed) {
   out.seed = seed;
   std::uint64_t place = 0;
   const auto odds = [&] { return Normal(plant::mixed_seed(seed, 100, place++)); };
+  double smallest = 1.0;  // m3
   for (const System& s : site.systems) {
     Normal each = odds();
     out.systems.push_back(drawn(s, each));
+    smallest = std::min(smallest, out.systems.back().volume.si());
   }
   for (const Supply& s : site.supplies) {
     Normal each = odds();
@@ -111,8 +114,9 @@ Scenario default_scenario(const Site& site, std::uint64_t seed) {
   }
   for (std::size_t i = 0; i < site.analysers.size(); ++i) {
     Normal each = odds();
-    out.analysers.push_back(drawn(each));
+    out.analysers.push_back(drawn(each, smallest));
   }
+  if (smallest < 0.1) out.step = milliseconds(100);  // litres fill within seconds
   return out;
 }
 
@@ -121,10 +125,10 @@ Scenario demo_scenario(const Site& site) {
   for (std::size_t i = 0; i < site.systems.size(); ++i) {
     SystemTruth& t = out.systems[i];
     const std::string& id = site.systems[i].id;
-    const double scale = scale_of(t.volume);
+    const double size = size_of(t.volume);
     const auto be = [&](void (*as)(SystemTruth&)) {
       as(t);
-      t.mixing_hours *= scale * scale;
+      t.mixing_hours *= size;
       t.cut_in_error = 0.5 * t.cut_in_error;
       t.gauge_offset = 0.5 * t.gauge_offset;
     };
