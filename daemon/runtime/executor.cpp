@@ -24,23 +24,24 @@ void Executor::carry_out(const Stamped& input, Effects effects) {
   for (const auto& [at, effect] : effects)
     if (const auto* o = std::get_if<OutputOrder>(&effect); o && to_safe(*o)) order_now(*o);
 
-  journal_.append(input, effects);
+  auto events = journal_.append(input, effects);
 
-  auto batch = std::make_shared<Batch>();
-  batch->since = clock_.now();
-  for (auto& timed : effects) {
-    const auto* o = std::get_if<OutputOrder>(&timed.effect);
-    if (!o) { batch->events.push_back(std::move(timed)); continue; }
-    if (to_safe(*o)) continue;
+  for (const auto& [at, effect] : effects) {
+    const auto* o = std::get_if<OutputOrder>(&effect);
+    if (!o || to_safe(*o)) continue;
     if (o->renewal) order_now(*o);             // moves nothing: only lengthens the lease of what is open
     else open_when_durable(*o);
   }
-  if (batch->events.empty()) return;
+  if (events.empty()) return;
+  wait_for_disk(std::make_shared<Batch>(Batch{clock_.now(), std::move(events), {}, false}));
+}
+
+void Executor::wait_for_disk(std::shared_ptr<Batch> batch) {
   batches_.push_back(batch);
   journal_.barrier([this, batch, alive = std::weak_ptr(alive_)](bool durable) {
     if (alive.expired() || !durable) return;   // due() ends the wait for what cannot be stored
-    settle(*batch, true);
-    release_settled();
+    batch->durable = true;
+    release(clock_.now());
   });
 }
 
@@ -63,7 +64,7 @@ void Executor::open_when_durable(const OutputOrder& o) {
   });
 }
 
-void Executor::opened(OutputOrder o, bool durable) {
+void Executor::opened(const OutputOrder& o, bool durable) {
   const auto waits = waiting_.find(o.output);
   if (waits == waiting_.end() || waits->second != o.order) return;   // a close came in between
   waiting_.erase(waits);
@@ -80,46 +81,29 @@ void Executor::answer_command(const std::string& refusal, std::function<void(Com
     answer({false, refusal});
     return;
   }
-  auto batch = std::make_shared<Batch>();
-  batch->since = clock_.now();
-  batch->answer = std::move(answer);
-  batches_.push_back(batch);
-  journal_.barrier([this, batch, alive = std::weak_ptr(alive_)](bool durable) {
-    if (alive.expired() || !durable) return;
-    settle(*batch, true);
-    release_settled();
-  });
+  wait_for_disk(std::make_shared<Batch>(Batch{clock_.now(), {}, std::move(answer), false}));
 }
 
-void Executor::settle(Batch& batch, bool stored) {
-  if (batch.settled) return;
-  batch.settled = true;
-  if (batch.answer) {
-    if (stored) batch.answer({true, {}});
-    else batch.answer({false, "the journal did not store it within 2 s: it holds now, but a restart may lose it; "
-                              "look at the disk, then repeat the command"});
-    batch.answer = nullptr;
+// In order: what is durable, and what has waited long enough. One that cannot be stored holds up the others
+// for 2 s at most.
+void Executor::release(EngineTime now) {
+  while (!batches_.empty()) {
+    const auto batch = batches_.front();
+    if (!batch->durable && now - batch->since < kPatience) return;
+    batches_.pop_front();
+    if (batch->answer && batch->durable) batch->answer({true, {}});
+    else if (batch->answer)
+      batch->answer({false, "the journal did not store it within 2 s: it holds now, but a restart may lose it; "
+                            "look at the disk, then repeat the command"});
+    for (const auto& event : batch->events) publish_(event, batch->durable);
   }
-  for (const auto& event : batch.events) publish_(event, stored);
-  batch.events.clear();
 }
 
-void Executor::release_settled() {
-  while (!batches_.empty() && batches_.front()->settled) batches_.pop_front();
-}
-
-void Executor::due(EngineTime now) {
-  const auto waiting = batches_;               // an answer may bring in new ones
-  for (const auto& batch : waiting)
-    if (!batch->settled && now - batch->since >= kPatience) settle(*batch, false);
-  release_settled();
-}
+void Executor::due(EngineTime now) { release(now); }
 
 std::optional<EngineTime> Executor::next_deadline() const {
-  std::optional<EngineTime> first;
-  for (const auto& batch : batches_)
-    if (!batch->settled) first = std::min(first.value_or(EngineTime::max()), batch->since + kPatience);
-  return first;
+  if (batches_.empty()) return std::nullopt;
+  return batches_.front()->since + kPatience;
 }
 
 }  // namespace riserkeep

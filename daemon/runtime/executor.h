@@ -11,6 +11,7 @@
 #include <string>
 #include <vector>
 
+#include "daemon/history/store.h"
 #include "drivers/instrument.h"
 #include "rules/effect.h"
 #include "rules/input.h"
@@ -22,7 +23,8 @@ namespace riserkeep {
 class JournalPort {
  public:
   virtual ~JournalPort() = default;
-  virtual void append(const Stamped&, const Effects&) = 0;
+  // What it makes of the effects are the step's events, numbered.
+  virtual std::vector<JournalEvent> append(const Stamped&, const Effects&) = 0;
   // `done` runs on the loop, later, with whether everything appended so far is durable.
   virtual void barrier(std::function<void(bool durable)> done) = 0;
 };
@@ -36,7 +38,7 @@ struct CommandAnswer { bool done = false; std::string why_not; };
 
 class Executor {
  public:
-  using Publish = std::function<void(const Timed&, bool stored)>;   // events, in the order they were decided
+  using Publish = std::function<void(const JournalEvent&, bool stored)>;   // in the order they were decided
   using Feed = std::function<void(Input)>;                          // back into the engine: an order that never went
 
   Executor(const Site&, const Clock&, JournalPort&, OutputPort&, Publish, Feed);
@@ -52,14 +54,19 @@ class Executor {
   bool opening_waits() const { return !waiting_.empty(); }
 
  private:
-  struct Batch { EngineTime since; std::vector<Timed> events; std::function<void(CommandAnswer)> answer; bool settled = false; };
+  struct Batch {
+    EngineTime since;
+    std::vector<JournalEvent> events;
+    std::function<void(CommandAnswer)> answer;
+    bool durable = false;
+  };
 
   bool to_safe(const OutputOrder&) const;
   void order_now(const OutputOrder&);
   void open_when_durable(const OutputOrder&);
-  void opened(OutputOrder, bool durable);
-  void settle(Batch&, bool stored);
-  void release_settled();
+  void opened(const OutputOrder&, bool durable);
+  void wait_for_disk(std::shared_ptr<Batch>);
+  void release(EngineTime now);
 
   const Site& site_;
   const Clock& clock_;

@@ -13,7 +13,13 @@ struct ManualClock : Clock {
 struct Recorder : JournalPort, OutputPort {
   std::vector<std::string> deeds;
   std::vector<std::function<void(bool)>> barriers;
-  void append(const Stamped&, const Effects&) override { deeds.push_back("append"); }
+  std::vector<JournalEvent> append(const Stamped&, const Effects& effects) override {
+    deeds.push_back("append");
+    std::vector<JournalEvent> events;
+    for (const auto& [at, effect] : effects)
+      if (const auto* note = std::get_if<Note>(&effect)) events.push_back({1, at, {}, "note", "box", note->text});
+    return events;
+  }
   void barrier(std::function<void(bool)> done) override { barriers.push_back(std::move(done)); }
   void order(const OutputOrder& o) override {
     deeds.push_back((o.renewal ? "renew " : o.open ? "open " : "close ") + std::to_string(static_cast<int>(o.order)));
@@ -37,7 +43,7 @@ struct Bench {
     site.outputs.resize(2);
     site.outputs[1].kind = OutputKind::supply_valve;
     executor.emplace(site, clock, ports, ports,
-                     [this](const Timed& t, bool stored) { published.emplace_back(std::get<Note>(t.effect).text, stored); },
+                     [this](const JournalEvent& e, bool stored) { published.emplace_back(e.json, stored); },
                      [this](Input i) { fed.push_back(std::move(i)); });
   }
   OutputOrder order(int number, bool open, bool renewal = false, int output = 0) const {
@@ -148,6 +154,19 @@ TEST_CASE("events go out once durable, in order, or after 2 s marked not stored"
   b.ports.answer_all(true);                    // the disk wakes up: nothing is said twice
   CHECK(b.published.size() == 3);
   CHECK_FALSE(b.executor->next_deadline());
+}
+
+TEST_CASE("an event that cannot be stored holds up the next ones for 2 s, never their order") {
+  Bench b;
+  b.note("lost");
+  b.ports.answer_all(false);
+  b.clock.time += seconds(1);
+  b.note("kept");
+  b.ports.answer_all(true);
+  CHECK(b.published.empty());
+  b.clock.time += seconds(1);
+  b.executor->due(b.clock.time);
+  CHECK(b.published == std::vector<std::pair<std::string, bool>>{{"lost", false}, {"kept", true}});
 }
 
 TEST_CASE("an operator is answered once durable, at once when refused, after 2 s with the reason") {

@@ -1,0 +1,133 @@
+#include "daemon/service/commands.h"
+
+#include <fmt/format.h>
+
+#include <array>
+#include <cmath>
+#include <nlohmann/json.hpp>
+#include <optional>
+#include <stdexcept>
+
+namespace riserkeep {
+namespace {
+
+using nlohmann::json;
+struct Wrong : std::runtime_error { using std::runtime_error::runtime_error; };
+
+std::string text_of(const json& body, const char* key, std::size_t most, bool compulsory = true) {
+  const auto it = body.find(key);
+  if (it == body.end() || it->is_null()) {
+    if (compulsory) throw Wrong(fmt::format("\"{}\" is missing", key));
+    return {};
+  }
+  if (!it->is_string()) throw Wrong(fmt::format("\"{}\" must be text", key));
+  auto text = it->get<std::string>();
+  if (compulsory && text.find_first_not_of(' ') == std::string::npos) throw Wrong(fmt::format("\"{}\" is empty", key));
+  if (text.size() > most) throw Wrong(fmt::format("\"{}\" is longer than {} bytes", key, most));
+  for (const char c : text)
+    if (static_cast<unsigned char>(c) < 0x20 || c == 0x7f)
+      throw Wrong(fmt::format("\"{}\" has a control character in it", key));
+  return text;
+}
+
+std::string ids_of(const Site& site, bool analysers) {
+  std::string out;
+  for (const auto& s : site.systems) out += fmt::format("{}{}", out.empty() ? "" : ", ", s.id);
+  if (analysers)
+    for (const auto& a : site.analysers) out += fmt::format(", {}", a.id);
+  return out;
+}
+
+SystemId system_of(const Site& site, const json& body) {
+  const auto name = text_of(body, "system", 200);
+  if (const auto found = find_system(site, name)) return *found;
+  throw Wrong(fmt::format("there is no system \"{}\"; there are: {}", name, ids_of(site, false)));
+}
+
+std::optional<double> number_of(const json& body, const char* key) {
+  const auto it = body.find(key);
+  if (it == body.end() || it->is_null()) return std::nullopt;
+  if (!it->is_number() || !std::isfinite(it->get<double>())) throw Wrong(fmt::format("\"{}\" must be a number", key));
+  return it->get<double>();
+}
+
+using What = decltype(OperatorCommand::what);
+
+What acknowledge(const Site&, const json& body) { return Acknowledge{text_of(body, "reference", 20)}; }
+What release(const Site& site, const json& body) { return Release{system_of(site, body)}; }
+
+What set_mode(const Site& site, const json& body) {
+  const auto system = system_of(site, body);
+  const auto mode = text_of(body, "mode", 20);
+  if (mode == "watch") return SetMode{system, Mode::watch};
+  if (mode == "purge") return SetMode{system, Mode::purge};
+  if (mode == "keep") return SetMode{system, Mode::keep};
+  throw Wrong(fmt::format("\"{}\" is no mode; say watch, purge or keep", mode));
+}
+
+What commission(const Site& site, const json& body) {
+  Commission c{system_of(site, body)};
+  if (const auto gauge = number_of(body, "gauge_psi")) {
+    if (*gauge < 0 || *gauge > 300) throw Wrong("\"gauge_psi\" must be between 0 and 300 psi");
+    c.gauge_compared = true;
+    c.gauge_psi = *gauge;
+  }
+  return c;
+}
+
+What lock(const Site& site, const json& body) {
+  const auto it = body.find("locked");
+  if (it == body.end() || !it->is_boolean()) throw Wrong("\"locked\" must be true or false");
+  return LockOut{system_of(site, body), it->get<bool>(), text_of(body, "why", 200, false)};
+}
+
+What hand_reading(const Site& site, const json& body) {
+  const auto name = text_of(body, "place", 200);
+  std::optional<PlaceId> place = find_place(site, name);
+  if (const auto system = find_system(site, name)) place = PlaceId(*system);
+  const auto word = text_of(body, "kind", 20);
+  const auto kind = word == "far-end" ? HandReadingKind::far_end : word == "riser" ? HandReadingKind::riser
+                                                                                   : HandReadingKind::air_check;
+  if (kind == HandReadingKind::air_check && word != "air-check")
+    throw Wrong(fmt::format("\"{}\" is no kind of reading; say far-end, riser or air-check", word));
+  const PlaceKind wanted = kind == HandReadingKind::air_check ? PlaceKind::analyser : PlaceKind::system;
+  if (!place || place->kind != wanted)
+    throw Wrong(fmt::format("\"{}\" is no {}; there are: {}", name,
+                            wanted == PlaceKind::system ? "system" : "analyser", ids_of(site, true)));
+  const auto oxygen = number_of(body, "oxygen_percent");
+  if (!oxygen) throw Wrong("\"oxygen_percent\" is missing: oxygen by volume as the meter shows it");
+  if (*oxygen < 0 || *oxygen > 25)
+    throw Wrong(fmt::format("{:.1f} % is no oxygen reading (0 to 25 %); a purity must be given as oxygen: 100 minus purity",
+                            *oxygen));
+  return HandReading{*place, kind, OxygenFraction::clamped(*oxygen / 100.0), text_of(body, "meter", 100, false)};
+}
+
+struct Row { std::string_view name; What (*parse)(const Site&, const json&); };
+constexpr std::array<Row, 6> kCommands{{{"ack", acknowledge}, {"release", release}, {"mode", set_mode},
+                                        {"commission", commission}, {"lock", lock}, {"reading", hand_reading}}};
+
+}  // namespace
+
+std::vector<std::string_view> command_names() {
+  std::vector<std::string_view> names;
+  for (const auto& row : kCommands) names.push_back(row.name);
+  return names;
+}
+
+std::variant<OperatorCommand, std::string> parse_command(const Site& site, std::string_view name, std::string_view body) {
+  const json parsed = json::parse(body, nullptr, false);
+  if (!parsed.is_object()) return std::string("the body must be a JSON object");
+  for (const auto& row : kCommands) {
+    if (row.name != name) continue;
+    try {
+      return OperatorCommand{text_of(parsed, "by", 80), row.parse(site, parsed)};
+    } catch (const Wrong& e) {
+      return std::string(e.what());
+    }
+  }
+  std::string names;
+  for (const auto n : command_names()) names += fmt::format("{}{}", names.empty() ? "" : ", ", n);
+  return fmt::format("there is no command \"{}\"; there are: {}", name, names);
+}
+
+}  // namespace riserkeep
