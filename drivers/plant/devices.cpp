@@ -127,7 +127,7 @@ bool Devices::exists(const Unit& unit, RegisterTable table, int first, int count
 
 bool Devices::bit_at(const Unit& unit, RegisterTable table, int address) const {
   if (const auto c = unit.coils.find(address); table == RegisterTable::coil && c != unit.coils.end())
-    return room_.output(c->second);
+    return room_.output(c->second) != safe_state(c->second);
   const auto& slots = unit.tables[index(table)];
   const auto s = slots.find(address);
   return s != slots.end() && encode_bit(*s->second.point, room_.signal(s->second.point->channel));
@@ -185,7 +185,8 @@ Bytes Devices::write_coils(Unit& unit, std::span<const std::uint8_t> request) {
     if (!unit.coils.contains(first + i)) return exception(request[0], kIllegalAddress);
   for (int i = 0; i < count; ++i) {
     const bool on = single ? value != 0 : (request[6 + static_cast<std::size_t>(i / 8)] >> (i % 8)) % 2 != 0;
-    room_.set_output(unit.coils.at(first + i), on);
+    const OutputId output = unit.coils.at(first + i);
+    room_.set_output(output, on != safe_state(output));
   }
   return {request.begin(), request.begin() + 5};
 }

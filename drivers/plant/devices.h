@@ -55,6 +55,7 @@ class Devices {
   bool exists(const Unit&, RegisterTable, int first, int count) const;
   bool bit_at(const Unit&, RegisterTable, int address) const;
   std::uint16_t word_at(const Unit&, RegisterTable, int address) const;
+  // A coil without current is the safe state: vent and port shut, a supply valve open.
   bool safe_state(OutputId id) const { return kinds_[id.index] == OutputKind::supply_valve; }
 
   SimulatedRoom& room_;
