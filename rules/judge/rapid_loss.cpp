@@ -69,7 +69,9 @@ Verdict operated(const SiteView& view, SystemId id, const RapidLossRule::Params&
   const System& s = view.site[id];
   const auto flow = view.channels.contact(view.site, s.waterflow, view.now);
   if (state.operated) {
-    const bool over = view.now - *state.operated > p.memory && now && *now <= s.band_high && (!s.waterflow || flow == false);
+    const bool quiet = now && *now <= s.band_high && (!s.waterflow || flow == false);
+    if (!quiet) state.operated = view.now;
+    const bool over = view.now - *state.operated > p.memory;
     if (!over) {
       Raise r;
       r.value = state.operated_psi;

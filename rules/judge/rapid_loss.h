@@ -20,7 +20,7 @@ struct RapidLossRule {
     bool falling = false;
     double psi_per_minute = 0, limit = 0;
     std::optional<EngineTime> collapsed;       // newest reading of a collapse
-    std::optional<EngineTime> operated;
+    std::optional<EngineTime> operated;        // newest sign of it
     double operated_psi = 0;
     std::string cause;
     void keep(Archive& a) { a(judged, falling, psi_per_minute, limit, collapsed, operated, operated_psi, cause); }
