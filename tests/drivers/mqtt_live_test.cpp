@@ -102,6 +102,7 @@ TEST_CASE("Broker: readings in, state and events out, offline when leaving" * do
 TEST_CASE("Broker restarted without memory: data come again and retained states are said again" *
           doctest::skip(!Broker::available())) {
   Broker broker(Peer::free_port());
+  REQUIRE(Other(broker.uri()).connect());   // it is there
   const Site s = site(1, 0, 1s);
   RealClock clock;
   Collector got;
