@@ -35,13 +35,14 @@ struct DeviceEntry {
 struct Build {
   Problems& problems;
   Purpose purpose;
-  Description d;
-  std::vector<std::string> link_keys, analyser_keys, system_keys;  // in the order of their ids
-  std::vector<DeviceEntry> devices;
+  Description d{};
+  std::vector<std::string> link_keys{}, analyser_keys{}, system_keys{};  // in the order of their ids
+  std::vector<DeviceEntry> devices{};
   bool has_links = false;
-  std::vector<Mark> channel_marks, output_marks;   // by id, for cross checks
-  std::vector<std::string> channel_paths, output_paths;
-  std::vector<Field> system_fields;                // by id
+  std::vector<Mark> channel_marks{}, output_marks{};   // by id, for cross checks
+  std::vector<std::string> channel_paths{}, output_paths{};
+  std::vector<Field> system_fields{};              // by id
+  std::vector<bool> system_read_well{};            // by id: no error inside it
 
   bool needs_wires() const { return purpose == Purpose::run; }
   bool wires_optional() const { return purpose == Purpose::replay || purpose == Purpose::rehearse; }

@@ -6,7 +6,7 @@
 
 #include <fmt/format.h>
 
-#include "rules/units.h"
+#include "config/requests.h"
 
 namespace riserkeep {
 
@@ -23,8 +23,6 @@ std::vector<Named> all_names(const Site& site) {
   for (const auto& l : site.links) out.push_back({l.id, fmt::format("link '{}'", l.id)});
   return out;
 }
-
-int registers_of(ValueType t) { return t == ValueType::int32 || t == ValueType::uint32 || t == ValueType::float32 ? 2 : 1; }
 
 // Two rooms may share a barometer, two supplies a bypass contact; a system's value is its own.
 bool may_share(const Channel& a, const Channel& b) {

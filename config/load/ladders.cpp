@@ -3,6 +3,7 @@
 #include "config/load/checks.h"
 #include "rules/text.h"
 #include "rules/units.h"
+#include "rules/venting/ladder.h"
 
 namespace riserkeep {
 
@@ -47,15 +48,46 @@ void check_purity(Build& b, const Field& f, const System& s) {
             "lower the target or mend the feed");
 }
 
+// A person needs time to reach the hand valve when a vent sticks open while the feed is dead.
+constexpr Duration kShortestReaction = minutes(30);
+
+void check_reaction(Build& b, const Field& f, const System& s, const Ladder& l) {
+  if (!l.reaction || *l.reaction >= kShortestReaction || s.vent->short_reaction) return;
+  const std::string what = fmt::format("with the vent stuck open and the feed dead, {} from cut-out to trip: too short for a person to come", duration_text(*l.reaction));
+  const std::string cure = "use a smaller bore, or write why it will do: vent: {short_reaction: ...}";
+  if (b.wires_optional()) f.warn(what, cure);
+  else f.error(what, cure);
+}
+
+void check_ladder(Build& b, const Field& f, SystemId id) {
+  const System& s = b.d.site[id];
+  if (const auto trip = trip_pressure(s, std::nullopt); trip && s.valve.low_air_switch <= *trip)
+    f.error(fmt::format("low_air_switch ({}) is not above the trip pressure ({}): its signal would come too late", psi_text(s.valve.low_air_switch), psi_text(*trip)),
+            "look at the valve's data sheet, the ratio and the highest water pressure");
+  if (!s.vent) return;
+  const Ladder l = ladder(b.d.site, id, 0.0, s.air.cut_in);
+  if (l.floor >= l.cut_in)
+    f.error(fmt::format("the floor for venting ({}) is not below cut_in ({}): a pipe at its cut-in could not vent", psi_text(l.floor), psi_text(l.cut_in)),
+            fmt::format("raise cut_in and cut_out, use a smaller bore or a finer gauge; the limit is {}, the margin {}", psi_text(l.limit), psi_text(l.margin)));
+  else if (l.open_from >= l.cut_out)
+    f.error(fmt::format("the vent opens from {} only, not below cut_out ({})", psi_text(l.open_from), psi_text(l.cut_out)), "widen cut_in to cut_out");
+  if (s.band_low >= l.close_at)
+    f.error(fmt::format("the band begins at {}, not below {} where a venting ends: every venting would raise an alarm", psi_text(s.band_low), psi_text(l.close_at)), "lower the band's low side");
+  check_reaction(b, f, s, l);
+}
+
 }  // namespace
 
 void check_ladders(Build& b) {
   for (std::size_t i = 0; i < b.d.site.systems.size(); ++i) {
+    if (!b.system_read_well[i]) continue;
     const System& s = b.d.site.systems[i];
     const Field& f = b.system_fields[i];
+    const std::size_t before = b.problems.errors();
     check_order(f, s);
     check_instrument(b, f, s);
     check_purity(b, f, s);
+    if (b.problems.errors() == before) check_ladder(b, f, id_at<SystemId>(i));
   }
 }
 

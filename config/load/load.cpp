@@ -70,7 +70,7 @@ Loaded load_site(std::string file_name, std::string text, Purpose purpose) {
   Loaded out;
   const auto root = parse_document(text, problems);
   if (root) {
-    Build b{problems, purpose, {}, {}, {}, {}, {}, false, {}, {}, {}, {}, {}};
+    Build b{problems, purpose};
     b.d.file = std::move(file_name);
     b.d.text = std::move(text);
     read_top(b, *root);
@@ -78,7 +78,7 @@ Loaded load_site(std::string file_name, std::string text, Purpose purpose) {
     else {
       check_names(b);
       check_wiring(b);
-      if (!problems.any_error()) check_ladders(b);
+      check_ladders(b);
     }
     if (!problems.any_error()) out.description = std::move(b.d);
   }

@@ -27,6 +27,7 @@ class Problems {
   void error(Mark at, std::string path, std::string what, std::string cure) { add(at, std::move(path), std::move(what), std::move(cure), false); }
   void warn(Mark at, std::string path, std::string what, std::string cure) { add(at, std::move(path), std::move(what), std::move(cure), true); }
   bool any_error() const { return errors_ > 0; }
+  std::size_t errors() const { return errors_; }
   std::vector<Problem> sorted() &&;   // by line and column; at most kMost, then one that says how many were left out
 
   static constexpr std::size_t kMost = 100;

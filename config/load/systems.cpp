@@ -183,10 +183,11 @@ void read_overrides(Build& b, Section& s, SystemId id) {
 }
 
 void read_system(Build& b, const Field& f, const std::string& key) {
-  Section s(f, "{kind: dry pipe, valve: {...}, air: {...}}");
   const SystemId id = id_at<SystemId>(b.d.site.systems.size());
   b.d.site.systems.emplace_back();
   b.system_fields.push_back(f);
+  const std::size_t errors_before = b.problems.errors();
+  Section s(f, "{kind: dry pipe, valve: {...}, air: {...}}");
   System sys;
   sys.name = key;
   sys.id = slug(key);
@@ -208,6 +209,7 @@ void read_system(Build& b, const Field& f, const std::string& key) {
   read_overrides(b, s, id);
   read_auxiliary(b, s, id);
   b.d.site.systems[id.index] = std::move(sys);
+  b.system_read_well.push_back(b.problems.errors() == errors_before);
 }
 
 }  // namespace
