@@ -88,7 +88,9 @@ void check_names(Build& b) {
   for (std::size_t i = 0; i < names.size(); ++i)
     for (std::size_t j = 0; j < i; ++j) {
       if (names[i].id != names[j].id || names[i].id.empty()) continue;
-      b.problems.error({}, "", fmt::format("{} and {} have the same id '{}'", names[j].what, names[i].what, names[i].id), "rename one of them");
+      // Systems come first in the list, after the box: those have a place in the file.
+      const bool is_system = j >= 1 && j <= b.system_fields.size();
+      b.problems.error(is_system ? b.system_fields[j - 1].node->mark : Mark{}, is_system ? b.system_fields[j - 1].path : "", fmt::format("{} and {} have the same id '{}'", names[j].what, names[i].what, names[i].id), "rename one of them");
     }
 }
 

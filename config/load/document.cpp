@@ -16,6 +16,7 @@ namespace {
 
 constexpr std::size_t kDeepest = 24;
 constexpr std::size_t kMostNodes = 50'000;
+constexpr std::size_t kWidest = 1000;     // keys of one map
 
 struct GiveUp : std::exception {};  // the problem is already in the list
 
@@ -79,6 +80,10 @@ class Tree : public YAML::EventHandler {
     Open& in = open_.back();
     if (in.node.kind == Node::Kind::list) { in.node.items.push_back(std::move(node)); return; }
     if (!in.key) { take_key(in, node); return; }
+    if (in.node.entries.size() >= kWidest) {
+      problems_.error(node.mark, path(), fmt::format("more than {} keys in one map", kWidest), "one file describes one site");
+      throw GiveUp{};
+    }
     in.key->value = std::move(node);
     if (!is_duplicate(in)) in.node.entries.push_back(std::move(*in.key));
     in.key.reset();
@@ -176,7 +181,8 @@ std::optional<Node> parse_document(const std::string& text, Problems& problems) 
       return std::nullopt;
     }
     if (parser) {
-      problems.error({}, "", "a second YAML document follows ('---')", "one file describes one site: remove the rest");
+      const auto line = text.rfind("\n---");
+      problems.error(line == std::string::npos ? Mark{} : mark_of_offset(text, line + 1), "", "a second YAML document follows ('---')", "one file describes one site: remove the rest");
       return std::nullopt;
     }
   } catch (const YAML::ParserException& e) {

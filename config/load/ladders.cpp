@@ -1,3 +1,6 @@
+#include <algorithm>
+#include <initializer_list>
+
 #include <fmt/format.h>
 
 #include "config/load/checks.h"
@@ -12,15 +15,27 @@ namespace {
 // Two readings that differ by less than this are the same to a service technician's gauge.
 constexpr PressureChange kCoarsest = psi(0.5);
 
+// The value below a system that a problem is about, when it was written; else the system.
+Field below(const Field& f, std::initializer_list<std::string_view> keys) {
+  Field out = f;
+  for (const std::string_view key : keys) {
+    const auto& entries = out.node->entries;
+    const auto found = std::find_if(entries.begin(), entries.end(), [&](const Entry& e) { return e.key == key; });
+    if (found == entries.end()) break;
+    out = out.of(*found);
+  }
+  return out;
+}
+
 void check_order(const Field& f, const System& s) {
-  const auto above = [&](GaugePressure high, std::string_view high_name, GaugePressure low, std::string_view low_name, std::string cure) {
+  const auto above = [](const Field& at, GaugePressure high, std::string_view high_name, GaugePressure low, std::string_view low_name, std::string cure) {
     if (high > low) return;
-    f.error(fmt::format("{} ({}) is not above {} ({})", high_name, psi_text(high), low_name, psi_text(low)), std::move(cure));
+    at.error(fmt::format("{} ({}) is not above {} ({})", high_name, psi_text(high), low_name, psi_text(low)), std::move(cure));
   };
-  above(s.air.cut_out, "cut_out", s.air.cut_in, "cut_in", "the feed starts at cut_in and stops at cut_out");
-  above(s.air.cut_in, "cut_in", s.valve.low_air_switch, "low_air_switch", "the feed must start before the low-air signal");
-  above(s.band_high, "the band's high side", s.air.cut_out, "cut_out", "write the supervisory band, like '31 psi to 48 psi'");
-  above(s.air.cut_in, "cut_in", s.band_low, "the band's low side", "write the supervisory band, like '31 psi to 48 psi'");
+  above(below(f, {"air", "cut_out"}), s.air.cut_out, "cut_out", s.air.cut_in, "cut_in", "the feed starts at cut_in and stops at cut_out");
+  above(below(f, {"air", "cut_in"}), s.air.cut_in, "cut_in", s.valve.low_air_switch, "low_air_switch", "the feed must start before the low-air signal");
+  above(below(f, {"band"}), s.band_high, "the band's high side", s.air.cut_out, "cut_out", "write the supervisory band, like '31 psi to 48 psi'");
+  above(below(f, {"band"}), s.air.cut_in, "cut_in", s.band_low, "the band's low side", "write the supervisory band, like '31 psi to 48 psi'");
 }
 
 void check_instrument(Build& b, const Field& f, const System& s) {
@@ -62,18 +77,18 @@ void check_reaction(Build& b, const Field& f, const System& s, const Ladder& l) 
 void check_ladder(Build& b, const Field& f, SystemId id) {
   const System& s = b.d.site[id];
   if (const auto trip = trip_pressure(s, std::nullopt); trip && s.valve.low_air_switch <= *trip)
-    f.error(fmt::format("low_air_switch ({}) is not above the trip pressure ({}): its signal would come too late", psi_text(s.valve.low_air_switch), psi_text(*trip)),
+    below(f, {"valve", "low_air_switch"}).error(fmt::format("low_air_switch ({}) is not above the trip pressure ({}): its signal would come too late", psi_text(s.valve.low_air_switch), psi_text(*trip)),
             "look at the valve's data sheet, the ratio and the highest water pressure");
   if (!s.vent) return;
   const Ladder l = ladder(b.d.site, id, 0.0, s.air.cut_in);
   if (l.floor >= l.cut_in)
-    f.error(fmt::format("the floor for venting ({}) is not below cut_in ({}): a pipe at its cut-in could not vent", psi_text(l.floor), psi_text(l.cut_in)),
+    below(f, {"air", "cut_in"}).error(fmt::format("the floor for venting ({}) is not below cut_in ({}): a pipe at its cut-in could not vent", psi_text(l.floor), psi_text(l.cut_in)),
             fmt::format("raise cut_in and cut_out, use a smaller bore or a finer gauge; the limit is {}, the margin {}", psi_text(l.limit), psi_text(l.margin)));
   else if (l.open_from >= l.cut_out)
-    f.error(fmt::format("the vent opens from {} only, not below cut_out ({})", psi_text(l.open_from), psi_text(l.cut_out)), "widen cut_in to cut_out");
+    below(f, {"air", "cut_out"}).error(fmt::format("the vent opens from {} only, not below cut_out ({})", psi_text(l.open_from), psi_text(l.cut_out)), "widen cut_in to cut_out");
   if (s.band_low >= l.close_at)
-    f.error(fmt::format("the band begins at {}, not below {} where a venting ends: every venting would raise an alarm", psi_text(s.band_low), psi_text(l.close_at)), "lower the band's low side");
-  check_reaction(b, f, s, l);
+    below(f, {"band"}).error(fmt::format("the band begins at {}, not below {} where a venting ends: every venting would raise an alarm", psi_text(s.band_low), psi_text(l.close_at)), "lower the band's low side");
+  check_reaction(b, below(f, {"vent"}), s, l);
 }
 
 }  // namespace
@@ -85,8 +100,8 @@ void check_ladders(Build& b) {
     const Field& f = b.system_fields[i];
     const std::size_t before = b.problems.errors();
     check_order(f, s);
-    check_instrument(b, f, s);
-    check_purity(b, f, s);
+    check_instrument(b, below(f, {"air", "at"}), s);
+    check_purity(b, below(f, {"purity", "target"}), s);
     if (b.problems.errors() == before) check_ladder(b, f, id_at<SystemId>(i));
   }
 }

@@ -11,7 +11,7 @@ void append_rule(std::vector<RuleKey>& out, std::vector<std::string>& names) {
   names.emplace_back(Rule::info.name);
   std::size_t index = 0;
   for (const auto& p : Rule::params) {
-    out.push_back({Rule::info.name, p.key, dimension_of(p.kind), p.fallback, p.low, p.high, p.help,
+    out.push_back({Rule::info.name, p.key, dimension_of(p.kind, p.high), p.fallback, p.low, p.high, p.help,
                    [](AllParams& all, const RuleKey& k, double si) { std::begin(Rule::params)[static_cast<std::ptrdiff_t>(k.index)].set(std::get<At>(all), si); },
                    index++});
   }

@@ -21,7 +21,7 @@ std::string format_problem(const Problem& p) {
   out += p.warning ? ": warning: " : ": ";
   if (!p.path.empty()) out += one_line(p.path) + ": ";
   out += one_line(p.what) + ".";
-  if (!p.cure.empty()) out += " Mend: " + one_line(p.cure) + ".";
+  if (!p.cure.empty()) out += " Mend: " + one_line(p.cure) + (p.cure.back() == '?' ? "" : ".");
   return out;
 }
 

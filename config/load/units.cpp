@@ -29,6 +29,7 @@ constexpr std::array kUnits{
     Unit{"h", D::duration, 3600, 0}, Unit{"d", D::duration, 86400, 0},
     Unit{"F", D::temperature, 1 / 1.8, kKelvinAtZeroCelsius - 32 / 1.8}, Unit{"C", D::temperature, 1, kKelvinAtZeroCelsius},
     Unit{"K", D::temperature, 1, 0},
+    Unit{"F", D::temperature_step, 1 / 1.8, 0}, Unit{"C", D::temperature_step, 1, 0}, Unit{"K", D::temperature_step, 1, 0},
     Unit{"%", D::oxygen, 0.01, 0}, Unit{"% O2", D::oxygen, 0.01, 0}, Unit{"ppm", D::oxygen, 1e-6, 0},
     Unit{"%", D::share, 0.01, 0},
     Unit{"gal", D::volume, kCubicMetrePerGallon, 0}, Unit{"L", D::volume, 1e-3, 0}, Unit{"m3", D::volume, 1, 0},
@@ -51,6 +52,7 @@ constexpr std::string_view name_of(Dimension d) {
     case D::volume: return "volume";
     case D::length: return "length";
     case D::flow: return "gas flow";
+    case D::temperature_step: return "temperature";
   }
   return "";
 }
@@ -67,6 +69,7 @@ constexpr std::string_view example_of(Dimension d) {
     case D::volume: return "480 gal";
     case D::length: return "1.0 mm";
     case D::flow: return "3 scfm";
+    case D::temperature_step: return "2 F";
   }
   return "";
 }
@@ -133,12 +136,12 @@ bool within(const Field& f, std::string_view text, double si, Dimension d, Bound
 
 }  // namespace
 
-Dimension dimension_of(ParamKind k) {
+Dimension dimension_of(ParamKind k, double high) {
   switch (k) {
     case ParamKind::pressure: return D::pressure;
     case ParamKind::pressure_rate: return D::pressure_rate;
     case ParamKind::duration: return D::duration;
-    case ParamKind::temperature: return D::temperature;
+    case ParamKind::temperature: return high < 100 ? D::temperature_step : D::temperature;
     case ParamKind::oxygen: return D::oxygen;
     case ParamKind::share: return D::share;
     case ParamKind::count: return D::count;
@@ -168,7 +171,10 @@ std::string units_text(Dimension d) {
 
 std::string written(Dimension d, double si) {
   if (d == D::count) return fmt::format("{:.6g}", si);
-  if (d == D::pressure_rate) return fmt::format("{:.6g} psi/24h", si * 86400 / kPascalPerPsi);
+  if (d == D::pressure_rate) {
+    const double a_day = si * 86400 / kPascalPerPsi;
+    return a_day >= 720 ? fmt::format("{:.6g} psi/min", a_day / 1440) : fmt::format("{:.6g} psi/24h", a_day);
+  }
   if (d == D::duration) {
     for (const std::string_view name : {"d", "h", "min", "s"})
       if (const Unit* u = find_unit(d, name); si >= u->factor && std::abs(std::remainder(si, u->factor)) < 1e-9) return fmt::format("{:.6g} {}", si / u->factor, name);

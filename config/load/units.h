@@ -15,10 +15,11 @@
 
 namespace riserkeep {
 
-// SI units: Pa, Pa/s, s, K, fraction, fraction, 1, m3, m, mol/s.
-enum class Dimension { pressure, pressure_rate, duration, temperature, oxygen, share, count, volume, length, flow };
+// SI units: Pa, Pa/s, s, K, fraction, fraction, 1, m3, m, mol/s, K (a difference).
+enum class Dimension { pressure, pressure_rate, duration, temperature, oxygen, share, count, volume, length, flow, temperature_step };
 
-Dimension dimension_of(ParamKind);
+// `high` tells a temperature from a difference of two: no setting of a site lies under 100 K.
+Dimension dimension_of(ParamKind, double high);
 
 struct Unit {
   std::string_view name;
