@@ -17,10 +17,11 @@ namespace riserkeep {
 struct SimulatedRoom::Inside {
   struct Feed {
     plant::Wander wander;
-    double oxygen = 0;     // share, now
-    double demand = 0;     // sum over its systems, 0 to their number
-    double delivered = 0;  // mol/s
-    double header = 0;     // Pa gauge behind the generator
+    double oxygen = 0;                      // share, now
+    double demand = 0;                      // sum over its systems, 0 to their number
+    double delivered = 0;                   // mol/s
+    static constexpr double kFull = 6.2e5;  // Pa gauge behind a generator at rest: 90 psi
+    double header = kFull;
   };
   struct Cell {
     plant::SampleLine line;

@@ -9,7 +9,6 @@ namespace riserkeep {
 
 namespace {
 constexpr double kAirChangesPerSecond = 0.5 / 3600.0;  // of a riser room
-constexpr double kHeaderFull = 6.2e5;                  // Pa gauge behind a generator at rest: 90 psi
 constexpr double kHeaderDroop = 1.0e5;                 // at full flow
 constexpr double kHeaderSeconds = 300;
 }  // namespace
@@ -90,7 +89,7 @@ void SimulatedRoom::Inside::step_risers(double elapsed) {
   for (std::size_t s = 0; s < feeds.size(); ++s) {
     const bool dead = !powered() || any(FaultKind::dead, SupplyId{static_cast<std::uint16_t>(s)});
     const double load = std::min(1.0, feeds[s].demand);
-    feeds[s].header += b * ((dead ? 0.0 : kHeaderFull - kHeaderDroop * load) - feeds[s].header);
+    feeds[s].header += b * ((dead ? 0.0 : Feed::kFull - kHeaderDroop * load) - feeds[s].header);
   }
 }
 
