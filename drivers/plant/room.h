@@ -39,7 +39,7 @@ class SimulatedRoom {
   EngineTime now() const;  // starts at zero
 
   // Instrument output in the printed unit of the channel's signal, contacts 0 or 1. nullopt: dead. Noise depends
-  // on seed, channel and second only: asking twice, or more often, changes nothing.
+  // on seed, channel and second (step, where that is shorter) only: asking twice, or more often, changes nothing.
   std::optional<double> signal(ChannelId) const;
 
   void set_output(OutputId, bool open);

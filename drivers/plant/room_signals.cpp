@@ -18,8 +18,8 @@ std::optional<double> SimulatedRoom::Inside::read(ChannelId id) const {
   const Channel& c = site[id];
   if (!powered() || (c.link && any(FaultKind::silent, *c.link))) return std::nullopt;
   if (const auto h = held.find(id); h != held.end()) return h->second;
-  const std::int64_t second = std::chrono::floor<seconds>(now.time_since_epoch()).count();
-  const double noise = info_of(c.signal).contact ? 0.0 : plant::noise_of(scenario.seed, id.index, second);
+  const std::int64_t instant = now.time_since_epoch() / std::min(scenario.step, Duration{seconds(1)});
+  const double noise = info_of(c.signal).contact ? 0.0 : plant::noise_of(scenario.seed, id.index, instant);
   switch (c.place.kind) {
     case PlaceKind::system:
       return read_system(c, c.place.index, noise);

@@ -39,8 +39,8 @@ std::uint64_t mixed_seed(std::uint64_t seed, std::uint64_t purpose, std::uint64_
   return scramble(scramble(scramble(seed) ^ purpose) ^ place);
 }
 
-double noise_of(std::uint64_t seed, std::uint64_t channel, std::int64_t second) {
-  const std::uint64_t bits = mixed_seed(seed, channel, static_cast<std::uint64_t>(second));
+double noise_of(std::uint64_t seed, std::uint64_t channel, std::int64_t instant) {
+  const std::uint64_t bits = mixed_seed(seed, channel, static_cast<std::uint64_t>(instant));
   return box_muller(unit(bits), unit(scramble(bits)));
 }
 

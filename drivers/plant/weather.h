@@ -31,7 +31,7 @@ class Wander {
 };
 
 // Standard normal noise that depends on its three arguments only.
-double noise_of(std::uint64_t seed, std::uint64_t channel, std::int64_t second);
+double noise_of(std::uint64_t seed, std::uint64_t channel, std::int64_t instant);
 
 // A different seed for every purpose and place.
 std::uint64_t mixed_seed(std::uint64_t seed, std::uint64_t purpose, std::uint64_t place);
