@@ -1,16 +1,17 @@
 #include "daemon/history/journal.h"
 
 #include <fmt/format.h>
-#include <openssl/sha.h>
 
 #include <boost/crc.hpp>
 
 #include "daemon/formats/input_log.h"
+#include "daemon/formats/sha256.h"
 
 namespace riserkeep {
 namespace {
 
 constexpr int kSchema = 1;
+constexpr std::size_t kHashBytes = 32;
 constexpr std::size_t kInputsInRow = 2000;      // a long stall becomes several rows
 constexpr std::size_t kMostEventsBack = 100'000;
 
@@ -41,12 +42,6 @@ JournalEvent event_of(const Statement& s) {
 constexpr std::string_view kEventColumns = "SELECT seq, input, at_ms, wall_ms, kind, point, json, hash FROM events ";
 
 }  // namespace
-
-std::string sha256(std::string_view bytes) {
-  std::string out(SHA256_DIGEST_LENGTH, '\0');
-  SHA256(reinterpret_cast<const unsigned char*>(bytes.data()), bytes.size(), reinterpret_cast<unsigned char*>(out.data()));
-  return out;
-}
 
 std::string event_hash(std::string_view before, std::uint64_t input, const JournalEvent& e) {
   std::string row{before};
@@ -82,7 +77,7 @@ void Journal::create() {
     t.commit();
   }
   Statement last = db_.prepare("SELECT hash FROM events ORDER BY seq DESC LIMIT 1");
-  last_hash_ = last.step() ? last.bytes(0) : std::string(SHA256_DIGEST_LENGTH, '\0');
+  last_hash_ = last.step() ? last.bytes(0) : std::string(kHashBytes, '\0');
 }
 
 void Journal::use_config(const std::string& sha, const std::string& channels, const std::string& text) {
@@ -252,7 +247,7 @@ Restored Journal::restore() {
 
 ChainResult verify_chain(Database& db) {
   ChainResult result;
-  std::string hash(SHA256_DIGEST_LENGTH, '\0');
+  std::string hash(kHashBytes, '\0');
   Statement s = db.prepare(std::string{kEventColumns} + "ORDER BY seq");
   while (s.step()) {
     const JournalEvent e = event_of(s);

@@ -78,6 +78,5 @@ ChainResult verify_chain(Database& journal);
 
 // SHA-256 over the hash before and the row; binary, 32 bytes.
 std::string event_hash(std::string_view before, std::uint64_t input, const JournalEvent&);
-std::string sha256(std::string_view bytes);
 
 }  // namespace riserkeep
