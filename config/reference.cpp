@@ -20,32 +20,47 @@ std::string quoted(std::string_view text) {
 
 std::string_view definition(Dimension d) {
   switch (d) {
-    case Dimension::pressure: return "pressure";
-    case Dimension::pressure_rate: return "pressure_rate";
-    case Dimension::duration: return "duration";
-    case Dimension::temperature: case Dimension::temperature_step: return "temperature";
-    case Dimension::oxygen: case Dimension::share: return "percent";
-    case Dimension::count: return "number";
-    case Dimension::volume: return "volume";
-    case Dimension::length: return "length";
-    case Dimension::flow: return "flow";
+    case Dimension::pressure:
+      return "pressure";
+    case Dimension::pressure_rate:
+      return "pressure_rate";
+    case Dimension::duration:
+      return "duration";
+    case Dimension::temperature:
+    case Dimension::temperature_step:
+      return "temperature";
+    case Dimension::oxygen:
+    case Dimension::share:
+      return "percent";
+    case Dimension::count:
+      return "number";
+    case Dimension::volume:
+      return "volume";
+    case Dimension::length:
+      return "length";
+    case Dimension::flow:
+      return "flow";
   }
   return "text";
 }
 
-std::string property(std::string_view key, Dimension d, std::string_view help, double fallback, double low, double high) {
+std::string property(std::string_view key, Dimension d, std::string_view help, double fallback, double low,
+                     double high) {
   return fmt::format("{}: {{\"$ref\": \"#/$defs/{}\", \"description\": {}}}", quoted(key), definition(d),
-                     quoted(fmt::format("{}; {} unless said, {} to {}", help, written(d, fallback), written(d, low), written(d, high))));
+                     quoted(fmt::format("{}; {} unless said, {} to {}", help, written(d, fallback), written(d, low),
+                                        written(d, high))));
 }
 
 std::string object(const std::string& properties, std::string_view indent) {
-  return fmt::format("{{\"type\": \"object\", \"additionalProperties\": false, \"properties\": {{\n{}\n{}}}}}", properties, indent.substr(0, indent.size() - 2));
+  return fmt::format("{{\"type\": \"object\", \"additionalProperties\": false, \"properties\": {{\n{}\n{}}}}}",
+                     properties, indent.substr(0, indent.size() - 2));
 }
 
 std::string venting_properties() {
   std::string out;
   for (const VentingKey& k : venting_keys())
-    out += fmt::format("{}        {}", out.empty() ? "" : ",\n", property(k.key, k.dimension, k.help, k.get(VentingParams{}), k.low, k.high));
+    out += fmt::format("{}        {}", out.empty() ? "" : ",\n",
+                       property(k.key, k.dimension, k.help, k.get(VentingParams{}), k.low, k.high));
   return object(out, "        ");
 }
 
@@ -54,7 +69,9 @@ std::string rule_properties() {
   for (const std::string& rule : rule_names()) {
     std::string keys;
     for (const RuleKey& k : rule_keys())
-      if (k.rule == rule) keys += fmt::format("{}          {}", keys.empty() ? "" : ",\n", property(k.key, k.dimension, k.help, k.fallback, k.low, k.high));
+      if (k.rule == rule)
+        keys += fmt::format("{}          {}", keys.empty() ? "" : ",\n",
+                            property(k.key, k.dimension, k.help, k.fallback, k.low, k.high));
     out += fmt::format("{}        {}: {}", out.empty() ? "" : ",\n", quoted(rule), object(keys, "          "));
   }
   return object(out, "        ");
@@ -161,16 +178,19 @@ constexpr std::string_view kSchema = R"json({
 }
 )json";
 
-constexpr std::string_view kForm = R"json("signal": {"enum": ["4-20 mA"]}, "span": {"$ref": "#/$defs/range"}, "counts": {"$ref": "#/$defs/range"}, "scale": {"type": "string"}, "offset": {"type": "string"},
+constexpr std::string_view kForm =
+    R"json("signal": {"enum": ["4-20 mA"]}, "span": {"$ref": "#/$defs/range"}, "counts": {"$ref": "#/$defs/range"}, "scale": {"type": "string"}, "offset": {"type": "string"},
         "valid": {"$ref": "#/$defs/range"}, "invalid": {"type": ["integer", "array"], "items": {"type": "integer"}},
         "table": {"enum": ["coils", "discrete inputs", "input registers", "holding registers"]}, "type": {"enum": ["bit", "int16", "uint16", "int32", "uint32", "float32"]},
         "order": {"enum": ["abcd", "cdab", "badc", "dcba"]}, "active": {"enum": ["closed", "open"]},
         "poll": {"$ref": "#/$defs/duration"}, "stale_after": {"$ref": "#/$defs/duration"})json";
 
-constexpr std::string_view kTimeOut = R"json("device_time_out_register": {"$ref": "#/$defs/register"}, "device_time_out": {"$ref": "#/$defs/duration"}, "device_time_out_step": {"$ref": "#/$defs/duration"})json";
+constexpr std::string_view kTimeOut =
+    R"json("device_time_out_register": {"$ref": "#/$defs/register"}, "device_time_out": {"$ref": "#/$defs/duration"}, "device_time_out_step": {"$ref": "#/$defs/duration"})json";
 
 void replace_all(std::string& text, std::string_view mark, std::string_view by) {
-  for (auto at = text.find(mark); at != std::string::npos; at = text.find(mark, at + by.size())) text.replace(at, mark.size(), by);
+  for (auto at = text.find(mark); at != std::string::npos; at = text.find(mark, at + by.size()))
+    text.replace(at, mark.size(), by);
 }
 
 }  // namespace
@@ -187,14 +207,16 @@ std::string site_schema() {
 std::string venting_reference() {
   std::string out;
   for (const VentingKey& k : venting_keys())
-    out += fmt::format("| `{}` | {} | {} to {} | {} |\n", k.key, written(k.dimension, k.get(VentingParams{})), written(k.dimension, k.low), written(k.dimension, k.high), k.help);
+    out += fmt::format("| `{}` | {} | {} to {} | {} |\n", k.key, written(k.dimension, k.get(VentingParams{})),
+                       written(k.dimension, k.low), written(k.dimension, k.high), k.help);
   return out;
 }
 
 std::string rules_reference() {
   std::string out;
   for (const RuleKey& k : rule_keys())
-    out += fmt::format("| `{}` | `{}` | {} | {} to {} | {} |\n", k.rule, k.key, written(k.dimension, k.fallback), written(k.dimension, k.low), written(k.dimension, k.high), k.help);
+    out += fmt::format("| `{}` | `{}` | {} | {} to {} | {} |\n", k.rule, k.key, written(k.dimension, k.fallback),
+                       written(k.dimension, k.low), written(k.dimension, k.high), k.help);
   return out;
 }
 

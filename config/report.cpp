@@ -23,7 +23,9 @@ std::string name_cell(std::string_view name) {
   return fmt::format("{}\n{:<{}}", name, "", kName);
 }
 
-std::string psi_cell(std::optional<GaugePressure> p) { return p ? fmt::format("{:>7}", fixed(in_psi(*p), 1)) : fmt::format("{:>7}", "none"); }
+std::string psi_cell(std::optional<GaugePressure> p) {
+  return p ? fmt::format("{:>7}", fixed(in_psi(*p), 1)) : fmt::format("{:>7}", "none");
+}
 
 std::string gap_cell(std::optional<GaugePressure> low, GaugePressure high) {
   return low ? fmt::format("{:>7}", fixed(in_psi(high - *low), 1)) : fmt::format("{:>7}", "");
@@ -35,7 +37,8 @@ std::string ladder_rows(const Site& site, SystemId id) {
   std::string out = name_cell(s.name) + psi_cell(l.trip) + psi_cell(l.low_air);
   if (!s.vent) return out + fmt::format("{:>35}", "no vent") + psi_cell(l.cut_in) + psi_cell(l.cut_out) + "\n";
   for (const auto p : {l.limit, l.floor, l.close_at, l.open_from, l.cut_in, l.cut_out}) out += psi_cell(p);
-  out += fmt::format("{:>7}\n{:<{}}", fixed(in_psi(l.margin), 1), "  gap below", kName) + fmt::format("{:>7}", "") + gap_cell(l.trip, l.low_air);
+  out += fmt::format("{:>7}\n{:<{}}", fixed(in_psi(l.margin), 1), "  gap below", kName) + fmt::format("{:>7}", "") +
+         gap_cell(l.trip, l.low_air);
   const GaugePressure steps[] = {l.low_air, l.limit, l.floor, l.close_at, l.open_from, l.cut_in, l.cut_out};
   for (std::size_t i = 1; i < std::size(steps); ++i) out += gap_cell(steps[i - 1], steps[i]);
   return out + "\n";
@@ -44,15 +47,18 @@ std::string ladder_rows(const Site& site, SystemId id) {
 std::string ladders(const Site& site) {
   std::string out = "PRESSURE LADDER, psi gauge\n";
   out += fmt::format("{:<{}}", "SYSTEM", kName);
-  for (const char* head : {"TRIP", "LOWAIR", "LIMIT", "FLOOR", "CLOSE", "OPEN", "CUTIN", "CUTOUT", "MARGIN"}) out += fmt::format("{:>7}", head);
+  for (const char* head : {"TRIP", "LOWAIR", "LIMIT", "FLOOR", "CLOSE", "OPEN", "CUTIN", "CUTOUT", "MARGIN"})
+    out += fmt::format("{:>7}", head);
   out += "\n";
   for (std::size_t i = 0; i < site.systems.size(); ++i) {
     const System& s = site.systems[i];
     out += ladder_rows(site, SystemId{static_cast<std::uint16_t>(i)});
-    out += fmt::format("{:<{}}  {} to {}\n", "  band", kName, fixed(in_psi(s.band_low), 1), fixed(in_psi(s.band_high), 1));
+    out +=
+        fmt::format("{:<{}}  {} to {}\n", "  band", kName, fixed(in_psi(s.band_low), 1), fixed(in_psi(s.band_high), 1));
   }
-  return out + "No vent opens below OPEN; one that is open shuts at CLOSE. At most MARGIN is lost\n"
-               "until it is shut, so the pressure stays above LIMIT.\n";
+  return out +
+         "No vent opens below OPEN; one that is open shuts at CLOSE. At most MARGIN is lost\n"
+         "until it is shut, so the pressure stays above LIMIT.\n";
 }
 
 std::string reaction_text(const Site& site, SystemId id) {
@@ -62,7 +68,9 @@ std::string reaction_text(const Site& site, SystemId id) {
   if (!l.trip) return "losing air alone does not operate this valve";
   if (!l.reaction) return "not known: no volume; learned when the vent is commissioned";
   const bool brief = *l.reaction < minutes(30);
-  return duration_text(*l.reaction) + (brief && s.vent->short_reaction ? ", short: " + *s.vent->short_reaction : brief ? ", short" : "");
+  return duration_text(*l.reaction) + (brief && s.vent->short_reaction ? ", short: " + *s.vent->short_reaction
+                                       : brief                         ? ", short"
+                                                                       : "");
 }
 
 std::string reactions(const Site& site) {
@@ -74,16 +82,22 @@ std::string reactions(const Site& site) {
 
 std::string where_text(const LinkWiring& w) {
   if (const auto* tcp = std::get_if<ModbusTcp>(&w.where)) return fmt::format("Modbus TCP {}:{}", tcp->host, tcp->port);
-  if (const auto* rtu = std::get_if<ModbusRtu>(&w.where)) return fmt::format("Modbus RTU {}, {} baud {}{}{}", rtu->device, rtu->baud, rtu->data_bits, rtu->parity, rtu->stop_bits);
+  if (const auto* rtu = std::get_if<ModbusRtu>(&w.where))
+    return fmt::format("Modbus RTU {}, {} baud {}{}{}", rtu->device, rtu->baud, rtu->data_bits, rtu->parity,
+                       rtu->stop_bits);
   return fmt::format("MQTT {}", std::get<Mqtt>(w.where).uri);
 }
 
 std::string_view table_word(RegisterTable t) {
   switch (t) {
-    case RegisterTable::coil: return "coil";
-    case RegisterTable::discrete_input: return "discrete input";
-    case RegisterTable::input_register: return "input register";
-    case RegisterTable::holding_register: return "holding register";
+    case RegisterTable::coil:
+      return "coil";
+    case RegisterTable::discrete_input:
+      return "discrete input";
+    case RegisterTable::input_register:
+      return "input register";
+    case RegisterTable::holding_register:
+      return "holding register";
   }
   return "";
 }
@@ -92,19 +106,24 @@ std::string meaning(const Channel& c, const Conversion& v) {
   const SignalInfo& i = info_of(c.signal);
   if (i.contact) return v.inverted ? "open contact is active" : "closed contact is active";
   if (v.loop) return fmt::format("4-20 mA is {:.4g} to {:.4g} {}", v.loop->low, v.loop->high, i.unit);
-  return v.offset == 0 ? fmt::format("1 count is {:.4g} {}", v.scale, i.unit) : fmt::format("count x {:.4g} + {:.4g} {}", v.scale, v.offset, i.unit);
+  return v.offset == 0 ? fmt::format("1 count is {:.4g} {}", v.scale, i.unit)
+                       : fmt::format("count x {:.4g} + {:.4g} {}", v.scale, v.offset, i.unit);
 }
 
 std::string point_rows(const Description& d, const LinkWiring& w, const RegisterPoint& p) {
   const Channel& c = d.site[p.channel];
-  return fmt::format("  {} {}: '{}'\n    {} {}, address {}; {}; every {}\n    {}\n", place_id(d.site, c.place), signal_word(c), p.printed, table_word(p.table), p.address + 1, p.address,
-                     meaning(c, p.conversion), c.poll < seconds(2) ? fmt::format("{} ms", c.poll.count()) : duration_text(c.poll),
+  return fmt::format("  {} {}: '{}'\n    {} {}, address {}; {}; every {}\n    {}\n", place_id(d.site, c.place),
+                     signal_word(c), p.printed, table_word(p.table), p.address + 1, p.address, meaning(c, p.conversion),
+                     c.poll < seconds(2) ? fmt::format("{} ms", c.poll.count()) : duration_text(c.poll),
                      hex(framed(w, p.unit, read_request(p.table, p.address, registers_of(p.type)))));
 }
 
 std::string coil_rows(const Description& d, const LinkWiring& w, const CoilOutput& o) {
-  std::string out = fmt::format("  {}: '{}'\n    coil {}, address {}\n", d.site[o.output].id, o.printed, o.coil + 1, o.coil);
-  for (const auto& [word, pdu] : {std::pair{"open", coil_request(o.coil, true)}, std::pair{"shut", coil_request(o.coil, false)}, std::pair{"read", read_request(RegisterTable::coil, o.coil, 1)}})
+  std::string out =
+      fmt::format("  {}: '{}'\n    coil {}, address {}\n", d.site[o.output].id, o.printed, o.coil + 1, o.coil);
+  for (const auto& [word, pdu] :
+       {std::pair{"open", coil_request(o.coil, true)}, std::pair{"shut", coil_request(o.coil, false)},
+        std::pair{"read", read_request(RegisterTable::coil, o.coil, 1)}})
     out += fmt::format("    {} {}\n", word, hex(framed(w, o.unit, pdu)));
   return out;
 }
@@ -117,14 +136,19 @@ std::string registers(const Description& d) {
     for (const RegisterPoint& p : d.wiring.registers)
       if (p.link == w.link) out += point_rows(d, w, p);
     for (const TopicPoint& p : d.wiring.topics)
-      if (p.link == w.link) out += fmt::format("  {} {}: topic '{}'\n", place_id(d.site, d.site[p.channel].place), signal_word(d.site[p.channel]), p.topic);
+      if (p.link == w.link)
+        out += fmt::format("  {} {}: topic '{}'\n", place_id(d.site, d.site[p.channel].place),
+                           signal_word(d.site[p.channel]), p.topic);
     for (const CoilOutput& o : d.wiring.coils) {
       if (o.link != w.link) continue;
       out += coil_rows(d, w, o);
       if (!o.device_time_out || !time_outs.emplace(o.unit, o.device_time_out->register_address).second) continue;
-      const int counts = static_cast<int>(in_seconds(o.device_time_out->after) * o.device_time_out->counts_per_second + 0.5);
-      out += fmt::format("  the device's own time-out, {}: holding register {}, address {}\n    {}\n", duration_text(o.device_time_out->after), o.device_time_out->register_address + 1,
-                         o.device_time_out->register_address, hex(framed(w, o.unit, register_request(o.device_time_out->register_address, counts))));
+      const int counts =
+          static_cast<int>(in_seconds(o.device_time_out->after) * o.device_time_out->counts_per_second + 0.5);
+      out += fmt::format("  the device's own time-out, {}: holding register {}, address {}\n    {}\n",
+                         duration_text(o.device_time_out->after), o.device_time_out->register_address + 1,
+                         o.device_time_out->register_address,
+                         hex(framed(w, o.unit, register_request(o.device_time_out->register_address, counts))));
     }
   }
   if (!d.wiring.unwired.empty()) {
@@ -136,7 +160,8 @@ std::string registers(const Description& d) {
 }
 
 std::string cycles(const Description& d) {
-  std::string out = fmt::format("BUS CYCLE, one round over all points\n{:<22}{:>9}{:>14}{:>22}\n", "LINK", "REQUESTS", "ALL ANSWER", "TWO DEVICES DEAD");
+  std::string out = fmt::format("BUS CYCLE, one round over all points\n{:<22}{:>9}{:>14}{:>22}\n", "LINK", "REQUESTS",
+                                "ALL ANSWER", "TWO DEVICES DEAD");
   for (const LinkWiring& w : d.wiring.links) {
     if (std::holds_alternative<Mqtt>(w.where)) continue;
     const BusCycle c = bus_cycle(d.wiring, w.link);
@@ -150,7 +175,9 @@ std::string cycles(const Description& d) {
 std::string people(const Site& site) {
   if (site.people.empty()) return "";
   std::string out = "PEOPLE\n";
-  for (const Person& p : site.people) out += fmt::format("  {} {}: {}{}\n", p.id, p.address, p.calls_now ? "critical and high, at once" : "all", p.at.empty() ? "" : "; what can wait, " + p.at);
+  for (const Person& p : site.people)
+    out += fmt::format("  {} {}: {}{}\n", p.id, p.address, p.calls_now ? "critical and high, at once" : "all",
+                       p.at.empty() ? "" : "; what can wait, " + p.at);
   return out;
 }
 
@@ -196,7 +223,8 @@ double exchange(const LinkWiring& w, const RegisterPoint& p, int count) {
 }  // namespace
 
 BusCycle bus_cycle(const Wiring& wiring, LinkId link) {
-  const auto w = std::find_if(wiring.links.begin(), wiring.links.end(), [&](const LinkWiring& l) { return l.link == link; });
+  const auto w =
+      std::find_if(wiring.links.begin(), wiring.links.end(), [&](const LinkWiring& l) { return l.link == link; });
   std::vector<const RegisterPoint*> points;
   for (const RegisterPoint& p : wiring.registers)
     if (p.link == link) points.push_back(&p);
@@ -208,7 +236,9 @@ BusCycle bus_cycle(const Wiring& wiring, LinkId link) {
     // Registers side by side are read together.
     const RegisterPoint& first = *points[i];
     int end = first.address + registers_of(first.type);
-    for (++i; i < points.size() && points[i]->unit == first.unit && points[i]->table == first.table && points[i]->address <= end; ++i)
+    for (++i; i < points.size() && points[i]->unit == first.unit && points[i]->table == first.table &&
+              points[i]->address <= end;
+         ++i)
       end = std::max(end, points[i]->address + registers_of(points[i]->type));
     ++out.requests;
     out.seconds += exchange(*w, first, end - first.address);
@@ -228,7 +258,8 @@ BusCycle bus_cycle(const Wiring& wiring, LinkId link) {
 }
 
 std::string check_report(const Description& d) {
-  std::string out = fmt::format("{} {}: systems {}, supplies {}, analysers {}\n\n", d.site.name, d.site.id, d.site.systems.size(), d.site.supplies.size(), d.site.analysers.size());
+  std::string out = fmt::format("{} {}: systems {}, supplies {}, analysers {}\n\n", d.site.name, d.site.id,
+                                d.site.systems.size(), d.site.supplies.size(), d.site.analysers.size());
   out += ladders(d.site) + "\n" + reactions(d.site) + "\n" + registers(d) + "\n" + cycles(d);
   if (const std::string who = people(d.site); !who.empty()) out += "\n" + who;
   return ascii(wrapped(out));

@@ -13,7 +13,10 @@ std::string check_report(const Description&);
 // How long one round over all points of a link takes, with every device answering and just after two of them
 // have gone silent. Serial: 11 bits a character, 3.5 characters of silence around each frame (1.75 ms above
 // 19200 baud; Modbus over Serial Line V1.02, 2.5.1.1), 10 ms in the device; TCP: 10 ms a request.
-struct BusCycle { int requests = 0; double seconds = 0, seconds_two_dead = 0; };
+struct BusCycle {
+  int requests = 0;
+  double seconds = 0, seconds_two_dead = 0;
+};
 BusCycle bus_cycle(const Wiring&, LinkId);
 
 }  // namespace riserkeep

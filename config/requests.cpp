@@ -11,10 +11,14 @@ std::uint8_t low(int v) { return static_cast<std::uint8_t>(v & 0xff); }
 
 std::uint8_t read_function(RegisterTable table) {
   switch (table) {
-    case RegisterTable::coil: return 1;
-    case RegisterTable::discrete_input: return 2;
-    case RegisterTable::input_register: return 4;
-    case RegisterTable::holding_register: return 3;
+    case RegisterTable::coil:
+      return 1;
+    case RegisterTable::discrete_input:
+      return 2;
+    case RegisterTable::input_register:
+      return 4;
+    case RegisterTable::holding_register:
+      return 3;
   }
   return 3;
 }
@@ -59,6 +63,8 @@ std::string hex(const Bytes& bytes) {
   return out;
 }
 
-int registers_of(ValueType t) { return t == ValueType::int32 || t == ValueType::uint32 || t == ValueType::float32 ? 2 : 1; }
+int registers_of(ValueType t) {
+  return t == ValueType::int32 || t == ValueType::uint32 || t == ValueType::float32 ? 2 : 1;
+}
 
 }  // namespace riserkeep

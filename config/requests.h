@@ -18,7 +18,7 @@ Bytes coil_request(int address, bool on);                   // PDU, function 5
 Bytes register_request(int address, int value);             // PDU, function 6
 // As sent: serial with unit and CRC, TCP with the header and transaction 1.
 Bytes framed(const LinkWiring&, int unit, const Bytes& pdu);
-std::string hex(const Bytes&);                              // "03 04 00 00 00 01"
-int registers_of(ValueType);                                // 1 or 2
+std::string hex(const Bytes&);  // "03 04 00 00 00 01"
+int registers_of(ValueType);    // 1 or 2
 
 }  // namespace riserkeep

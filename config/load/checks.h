@@ -7,6 +7,6 @@ namespace riserkeep {
 
 void check_names(Build&);
 void check_wiring(Build&);
-void check_ladders(Build&);     // needs systems without errors
+void check_ladders(Build&);  // needs systems without errors
 
 }  // namespace riserkeep

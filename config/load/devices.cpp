@@ -12,7 +12,8 @@ int read_unit(Section& s, const std::optional<Field>& f) {
     return 1;
   }
   if (f->node->text == "0") {
-    f->error("unit 0 is the broadcast: every device would obey and none would answer", "write the number set at the device, 1 to 247");
+    f->error("unit 0 is the broadcast: every device would obey and none would answer",
+             "write the number set at the device, 1 to 247");
     return 1;
   }
   return static_cast<int>(read_integer(*f, 1, 247).value_or(1));
@@ -29,12 +30,16 @@ void read_invalid(const Field& f, PointForm& form) {
   const auto one = [&](const Field& item) {
     if (const auto v = read_integer(item, -2147483648, 4294967295)) form.invalid.push_back(*v);
   };
-  if (f.node->kind != Node::Kind::list) { one(f); return; }
+  if (f.node->kind != Node::Kind::list) {
+    one(f);
+    return;
+  }
   for (const Node& item : f.node->items) one({&item, f.problems, f.path});
 }
 
 template <class Enum>
-void read_word(Section& s, const char* key, const std::vector<std::string>& words, const std::vector<Enum>& values, Enum& into) {
+void read_word(Section& s, const char* key, const std::vector<std::string>& words, const std::vector<Enum>& values,
+               Enum& into) {
   if (const auto f = s.get(key))
     if (const auto i = read_choice(*f, words)) into = values[*i];
 }
@@ -44,7 +49,10 @@ void read_word(Section& s, const char* key, const std::vector<std::string>& word
 void read_form(Section& s, PointForm& form, bool own) {
   if (const auto f = s.get("signal"))
     if (read_choice(*f, {"4-20 mA"})) form.loop = true;
-  if (const auto f = s.get("span")) { form.span = *f; form.own_span = own; }
+  if (const auto f = s.get("span")) {
+    form.span = *f;
+    form.own_span = own;
+  }
   if (const auto f = s.get("scale")) {
     form.scale = *f;
     form.own_scale = own;
@@ -57,14 +65,19 @@ void read_form(Section& s, PointForm& form, bool own) {
   RegisterTable table = form.table.value_or(RegisterTable::input_register);
   const bool has_table = s.has("table");
   read_word(s, "table", {"coils", "discrete inputs", "input registers", "holding registers"},
-            {RegisterTable::coil, RegisterTable::discrete_input, RegisterTable::input_register, RegisterTable::holding_register}, table);
+            {RegisterTable::coil, RegisterTable::discrete_input, RegisterTable::input_register,
+             RegisterTable::holding_register},
+            table);
   if (has_table) form.table = table;
   ValueType type = form.type.value_or(ValueType::uint16);
   const bool has_type = s.has("type");
-  read_word(s, "type", {"bit", "int16", "uint16", "int32", "uint32", "float32"},
-            {ValueType::bit, ValueType::int16, ValueType::uint16, ValueType::int32, ValueType::uint32, ValueType::float32}, type);
+  read_word(
+      s, "type", {"bit", "int16", "uint16", "int32", "uint32", "float32"},
+      {ValueType::bit, ValueType::int16, ValueType::uint16, ValueType::int32, ValueType::uint32, ValueType::float32},
+      type);
   if (has_type) form.type = type;
-  read_word(s, "order", {"abcd", "cdab", "badc", "dcba"}, {WordOrder::abcd, WordOrder::cdab, WordOrder::badc, WordOrder::dcba}, form.order);
+  read_word(s, "order", {"abcd", "cdab", "badc", "dcba"},
+            {WordOrder::abcd, WordOrder::cdab, WordOrder::badc, WordOrder::dcba}, form.order);
   read_word(s, "active", {"closed", "open"}, {false, true}, form.inverted);
   if (const auto f = s.get("poll")) form.poll = read_duration(*f, milliseconds(100), minutes(10));
   if (const auto f = s.get("stale_after")) form.stale_after = read_duration(*f, milliseconds(500), hours(24));
@@ -84,7 +97,9 @@ std::optional<DeviceTimeOut> read_device_time_out(Section& s) {
   out.after = read_duration(*after, seconds(1), minutes(10)).value_or(out.after);
   if (const auto text = read_text(*at))
     if (const auto place = parse_register(*at, *text, RegisterTable::holding_register)) {
-      if (place->table != RegisterTable::holding_register) at->error(fmt::format("'{}' is not a holding register, which alone can be written", *text), "write it like 40101 or @100");
+      if (place->table != RegisterTable::holding_register)
+        at->error(fmt::format("'{}' is not a holding register, which alone can be written", *text),
+                  "write it like 40101 or @100");
       out.register_address = place->address;
     }
   if (step)
@@ -94,7 +109,10 @@ std::optional<DeviceTimeOut> read_device_time_out(Section& s) {
 
 void read_devices(Build& b, const std::optional<Field>& f) {
   if (!f) return;
-  if (!f->is_map()) { f->error("a map is expected here", "write it like analog: {link: riser_bus, unit: 3}"); return; }
+  if (!f->is_map()) {
+    f->error("a map is expected here", "write it like analog: {link: riser_bus, unit: 3}");
+    return;
+  }
   for (const Entry& e : f->node->entries) {
     const Field df = f->of(e);
     Section s(df, "{link: riser_bus, unit: 3}");
@@ -109,7 +127,8 @@ void read_devices(Build& b, const std::optional<Field>& f) {
     device.time_out = read_device_time_out(s);
     read_form(s, device.form, false);
     for (const DeviceEntry& other : b.devices)
-      if (other.key == device.key) df.error(fmt::format("a link with a unit is already the device '{}'", e.key), "give one of them another name");
+      if (other.key == device.key)
+        df.error(fmt::format("a link with a unit is already the device '{}'", e.key), "give one of them another name");
     b.devices.push_back(std::move(device));
   }
 }

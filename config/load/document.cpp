@@ -16,7 +16,7 @@ namespace {
 
 constexpr std::size_t kDeepest = 24;
 constexpr std::size_t kMostNodes = 50'000;
-constexpr std::size_t kWidest = 1000;     // keys of one map
+constexpr std::size_t kWidest = 1000;  // keys of one map
 
 struct GiveUp : std::exception {};  // the problem is already in the list
 
@@ -30,24 +30,35 @@ class Tree : public YAML::EventHandler {
   void OnDocumentStart(const YAML::Mark&) override {}
   void OnDocumentEnd() override {}
   void OnAnchor(const YAML::Mark& m, const std::string& name) override {
-    problems_.error(to_mark(m), path(), fmt::format("anchor '&{}' is not accepted", name), "write the value out where it is needed");
+    problems_.error(to_mark(m), path(), fmt::format("anchor '&{}' is not accepted", name),
+                    "write the value out where it is needed");
   }
   void OnAlias(const YAML::Mark& m, YAML::anchor_t) override {
     problems_.error(to_mark(m), path(), "an alias ('*name') is not accepted", "write the value out where it is needed");
     place({Node::Kind::nothing, to_mark(m), {}, false, {}, {}});
   }
-  void OnNull(const YAML::Mark& m, YAML::anchor_t) override { place({Node::Kind::nothing, to_mark(m), {}, false, {}, {}}); }
+  void OnNull(const YAML::Mark& m, YAML::anchor_t) override {
+    place({Node::Kind::nothing, to_mark(m), {}, false, {}, {}});
+  }
   void OnScalar(const YAML::Mark& m, const std::string& tag, YAML::anchor_t, const std::string& value) override {
     if (tag != "?" && tag != "!" && !tag.empty()) refuse_tag(m, tag);
     place({Node::Kind::scalar, to_mark(m), value, tag == "!", {}, {}});
   }
-  void OnSequenceStart(const YAML::Mark& m, const std::string& tag, YAML::anchor_t, YAML::EmitterStyle::value) override { begin(m, tag, Node::Kind::list); }
+  void OnSequenceStart(const YAML::Mark& m, const std::string& tag, YAML::anchor_t,
+                       YAML::EmitterStyle::value) override {
+    begin(m, tag, Node::Kind::list);
+  }
   void OnSequenceEnd() override { end(); }
-  void OnMapStart(const YAML::Mark& m, const std::string& tag, YAML::anchor_t, YAML::EmitterStyle::value) override { begin(m, tag, Node::Kind::map); }
+  void OnMapStart(const YAML::Mark& m, const std::string& tag, YAML::anchor_t, YAML::EmitterStyle::value) override {
+    begin(m, tag, Node::Kind::map);
+  }
   void OnMapEnd() override { end(); }
 
  private:
-  struct Open { Node node; std::optional<Entry> key; };
+  struct Open {
+    Node node;
+    std::optional<Entry> key;
+  };
 
   std::string path() const {
     std::string out;
@@ -61,7 +72,8 @@ class Tree : public YAML::EventHandler {
   void begin(const YAML::Mark& m, const std::string& tag, Node::Kind kind) {
     if (tag != "?" && tag != "!" && !tag.empty()) refuse_tag(m, tag);
     if (open_.size() >= kDeepest) {
-      problems_.error(to_mark(m), path(), fmt::format("nested more than {} deep", kDeepest), "flatten it: no key of a site file lies that deep");
+      problems_.error(to_mark(m), path(), fmt::format("nested more than {} deep", kDeepest),
+                      "flatten it: no key of a site file lies that deep");
       throw GiveUp{};
     }
     open_.push_back({{kind, to_mark(m), {}, false, {}, {}}, {}});
@@ -76,12 +88,22 @@ class Tree : public YAML::EventHandler {
       problems_.error(node.mark, "", fmt::format("more than {} values", kMostNodes), "one file describes one site");
       throw GiveUp{};
     }
-    if (open_.empty()) { root_ = std::move(node); return; }
+    if (open_.empty()) {
+      root_ = std::move(node);
+      return;
+    }
     Open& in = open_.back();
-    if (in.node.kind == Node::Kind::list) { in.node.items.push_back(std::move(node)); return; }
-    if (!in.key) { take_key(in, node); return; }
+    if (in.node.kind == Node::Kind::list) {
+      in.node.items.push_back(std::move(node));
+      return;
+    }
+    if (!in.key) {
+      take_key(in, node);
+      return;
+    }
     if (in.node.entries.size() >= kWidest) {
-      problems_.error(node.mark, path(), fmt::format("more than {} keys in one map", kWidest), "one file describes one site");
+      problems_.error(node.mark, path(), fmt::format("more than {} keys in one map", kWidest),
+                      "one file describes one site");
       throw GiveUp{};
     }
     in.key->value = std::move(node);
@@ -89,14 +111,17 @@ class Tree : public YAML::EventHandler {
     in.key.reset();
   }
   void take_key(Open& in, const Node& node) {
-    if (node.kind != Node::Kind::scalar || node.text.empty()) problems_.error(node.mark, path(), "a key must be a word", "write 'key: value'");
-    if (node.text == "<<" && !node.quoted) problems_.error(node.mark, path(), "the merge key '<<' is not accepted", "write the keys out");
+    if (node.kind != Node::Kind::scalar || node.text.empty())
+      problems_.error(node.mark, path(), "a key must be a word", "write 'key: value'");
+    if (node.text == "<<" && !node.quoted)
+      problems_.error(node.mark, path(), "the merge key '<<' is not accepted", "write the keys out");
     in.key = Entry{node.text, node.mark, {}};
   }
   bool is_duplicate(const Open& in) {
     for (const Entry& e : in.node.entries) {
       if (e.key != in.key->key) continue;
-      problems_.error(in.key->mark, path(), fmt::format("this key is given twice, first in line {}", e.mark.line), "keep one of them");
+      problems_.error(in.key->mark, path(), fmt::format("this key is given twice, first in line {}", e.mark.line),
+                      "keep one of them");
       return true;
     }
     return false;
@@ -136,7 +161,8 @@ std::size_t utf8_length(const std::string& s, std::size_t i) {
 
 bool is_text(const std::string& text, Problems& problems) {
   if (text.size() > kLargestFile) {
-    problems.error({}, "", fmt::format("the file has {} bytes, more than {}", text.size(), kLargestFile), "give the site file, not a recording");
+    problems.error({}, "", fmt::format("the file has {} bytes, more than {}", text.size(), kLargestFile),
+                   "give the site file, not a recording");
     return false;
   }
   for (std::size_t i = 0; i < text.size();) {
@@ -144,7 +170,9 @@ bool is_text(const std::string& text, Problems& problems) {
     const std::size_t length = utf8_length(text, i);
     const bool control = (c < 0x20 && c != '\n' && c != '\r' && c != '\t') || c == 0x7f;
     if (control || length == 0) {
-      problems.error(mark_of_offset(text, i), "", control ? fmt::format("a control character (byte 0x{:02x}): this is no text file", c) : fmt::format("byte 0x{:02x} is not UTF-8 text", c),
+      problems.error(mark_of_offset(text, i), "",
+                     control ? fmt::format("a control character (byte 0x{:02x}): this is no text file", c)
+                             : fmt::format("byte 0x{:02x} is not UTF-8 text", c),
                      control ? "give the YAML site file" : "save the file as UTF-8");
       return false;
     }
@@ -163,7 +191,8 @@ bool line_starts_with_tab(const std::string& text, int line) {
 
 void report_syntax(const YAML::ParserException& e, const std::string& text, Problems& problems) {
   const Mark at = e.mark.is_null() ? Mark{} : to_mark(e.mark);
-  std::string cure = "look at this line and the one before: indentation, a missing ':' or space after it, an open bracket or quote";
+  std::string cure =
+      "look at this line and the one before: indentation, a missing ':' or space after it, an open bracket or quote";
   if (at.line > 0 && line_starts_with_tab(text, at.line)) cure = "indent with spaces, not tabs";
   problems.error(at, "", fmt::format("not readable as YAML: {}", e.msg), cure);
 }
@@ -182,15 +211,14 @@ std::optional<Node> parse_document(const std::string& text, Problems& problems) 
     }
     if (parser) {
       const auto line = text.rfind("\n---");
-      problems.error(line == std::string::npos ? Mark{} : mark_of_offset(text, line + 1), "", "a second YAML document follows ('---')", "one file describes one site: remove the rest");
+      problems.error(line == std::string::npos ? Mark{} : mark_of_offset(text, line + 1), "",
+                     "a second YAML document follows ('---')", "one file describes one site: remove the rest");
       return std::nullopt;
     }
   } catch (const YAML::ParserException& e) {
     report_syntax(e, text, problems);
     return std::nullopt;
-  } catch (const GiveUp&) {
-    return std::nullopt;
-  } catch (const std::exception& e) {
+  } catch (const GiveUp&) { return std::nullopt; } catch (const std::exception& e) {
     problems.error({}, "", fmt::format("not readable as YAML: {}", e.what()), "compare with an example site file");
     return std::nullopt;
   }

@@ -17,10 +17,10 @@ struct Node {
   enum class Kind { nothing, scalar, list, map };
   Kind kind = Kind::nothing;
   Mark mark;
-  std::string text;                 // scalars
+  std::string text;  // scalars
   bool quoted = false;
-  std::vector<Entry> entries;       // maps, in the order of the file
-  std::vector<Node> items;          // lists
+  std::vector<Entry> entries;  // maps, in the order of the file
+  std::vector<Node> items;     // lists
 };
 
 struct Entry {

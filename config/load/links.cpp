@@ -12,14 +12,17 @@ namespace riserkeep {
 namespace {
 
 bool is_numeric_host(std::string_view host) {
-  if (host.find(':') != std::string_view::npos) return host.find_first_not_of("0123456789abcdefABCDEF:.") == std::string_view::npos;
+  if (host.find(':') != std::string_view::npos)
+    return host.find_first_not_of("0123456789abcdefABCDEF:.") == std::string_view::npos;
   int parts = 0;
   while (true) {
     const auto dot = host.find('.');
     const std::string_view part = host.substr(0, dot);
     int v = 0;
     const auto [end, code] = std::from_chars(part.data(), part.data() + part.size(), v);
-    if (part.empty() || part.size() > 3 || code != std::errc{} || end != part.data() + part.size() || v > 255 || (part.size() > 1 && part[0] == '0')) return false;
+    if (part.empty() || part.size() > 3 || code != std::errc{} || end != part.data() + part.size() || v > 255 ||
+        (part.size() > 1 && part[0] == '0'))
+      return false;
     ++parts;
     if (dot == std::string_view::npos) return parts == 4;
     host.remove_prefix(dot + 1);
@@ -33,15 +36,19 @@ std::optional<ModbusTcp> read_tcp(const Field& f) {
   std::string_view host = *text, port;
   if (!host.empty() && host[0] == '[') {
     const auto close = host.find(']');
-    if (close != std::string_view::npos && close + 1 < host.size() && host[close + 1] == ':') port = host.substr(close + 2);
+    if (close != std::string_view::npos && close + 1 < host.size() && host[close + 1] == ':')
+      port = host.substr(close + 2);
     host = host.substr(1, close == std::string_view::npos ? close : close - 1);
-  } else if (const auto colon = host.find(':'); colon != std::string_view::npos && host.find(':', colon + 1) == std::string_view::npos) {
+  } else if (const auto colon = host.find(':');
+             colon != std::string_view::npos && host.find(':', colon + 1) == std::string_view::npos) {
     port = host.substr(colon + 1);
     host = host.substr(0, colon);
     if (port.empty()) port = "?";
   }
   if (!is_numeric_host(host)) {
-    f.error(fmt::format("'{}' is not a numeric address", *text), "write it like 192.0.2.20, 192.0.2.20:502 or [2001:db8::20]:502; a name would need a name server to answer");
+    f.error(
+        fmt::format("'{}' is not a numeric address", *text),
+        "write it like 192.0.2.20, 192.0.2.20:502 or [2001:db8::20]:502; a name would need a name server to answer");
     return std::nullopt;
   }
   out.host = std::string(host);
@@ -61,9 +68,11 @@ std::optional<ModbusRtu> read_rtu(const Field& f, Section& s) {
   const auto text = read_text(f);
   if (text) {
     out.device = *text;
-    if (out.device[0] != '/') f.error(fmt::format("'{}' is not a device path", *text), "write it like /dev/serial/by-id/usb-...");
+    if (out.device[0] != '/')
+      f.error(fmt::format("'{}' is not a device path", *text), "write it like /dev/serial/by-id/usb-...");
     else if (out.device.rfind("/dev/ttyUSB", 0) == 0 || out.device.rfind("/dev/ttyACM", 0) == 0)
-      f.warn(fmt::format("{} changes its number when adapters are re-plugged, and another bus may answer", out.device), "use the name under /dev/serial/by-id/");
+      f.warn(fmt::format("{} changes its number when adapters are re-plugged, and another bus may answer", out.device),
+             "use the name under /dev/serial/by-id/");
   }
   if (const auto baud = s.get("baud")) {
     const std::vector<std::string> known{"1200", "2400", "4800", "9600", "19200", "38400", "57600", "115200"};
@@ -86,8 +95,11 @@ std::optional<Mqtt> read_mqtt(const Field& f, Section& s) {
     out.uri = *text;
     const auto scheme = text->find("://");
     const std::string_view name = std::string_view(*text).substr(0, scheme == std::string::npos ? 0 : scheme);
-    if ((name != "mqtt" && name != "mqtts") || text->size() <= scheme + 3) f.error(fmt::format("'{}' is not a broker address", *text), "write it like mqtt://127.0.0.1:1883 or mqtts://broker.example");
-    else if (text->find('@') != std::string::npos) f.error("a user or password does not belong into the address", "use the keys user and password_file");
+    if ((name != "mqtt" && name != "mqtts") || text->size() <= scheme + 3)
+      f.error(fmt::format("'{}' is not a broker address", *text),
+              "write it like mqtt://127.0.0.1:1883 or mqtts://broker.example");
+    else if (text->find('@') != std::string::npos)
+      f.error("a user or password does not belong into the address", "use the keys user and password_file");
   }
   const auto plain = [&s](const char* key, std::string& into) {
     if (const auto k = s.get(key))
@@ -96,7 +108,9 @@ std::optional<Mqtt> read_mqtt(const Field& f, Section& s) {
   plain("user", out.user);
   plain("password_file", out.password_file);
   plain("ca_file", out.ca_file);
-  if (s.get("password")) s.field().error("a password must not be in the site file", "put it into a file and name that: password_file: /etc/riserkeep/broker.pass");
+  if (s.get("password"))
+    s.field().error("a password must not be in the site file",
+                    "put it into a file and name that: password_file: /etc/riserkeep/broker.pass");
   return text ? std::optional{out} : std::nullopt;
 }
 
@@ -107,13 +121,27 @@ void read_link(Build& b, const Field& f, const std::string& key) {
   w.link = id;
   int ways = 0;
   bool broker = false;
-  if (const auto tcp = s.get("modbus_tcp")) { ++ways; if (auto v = read_tcp(*tcp)) w.where = *v; }
-  if (const auto rtu = s.get("modbus_rtu")) { ++ways; if (auto v = read_rtu(*rtu, s)) w.where = *v; }
-  if (const auto mqtt = s.get("mqtt")) { ++ways; broker = true; if (auto v = read_mqtt(*mqtt, s)) w.where = *v; }
-  if (ways != 1 && f.is_map()) f.error(ways == 0 ? "how this link is reached is missing" : "a link is reached in one way only", "give one of modbus_tcp, modbus_rtu or mqtt");
-  if (const auto k = s.get("time_out")) w.time_out = read_duration(*k, milliseconds(50), seconds(10)).value_or(w.time_out);
+  if (const auto tcp = s.get("modbus_tcp")) {
+    ++ways;
+    if (auto v = read_tcp(*tcp)) w.where = *v;
+  }
+  if (const auto rtu = s.get("modbus_rtu")) {
+    ++ways;
+    if (auto v = read_rtu(*rtu, s)) w.where = *v;
+  }
+  if (const auto mqtt = s.get("mqtt")) {
+    ++ways;
+    broker = true;
+    if (auto v = read_mqtt(*mqtt, s)) w.where = *v;
+  }
+  if (ways != 1 && f.is_map())
+    f.error(ways == 0 ? "how this link is reached is missing" : "a link is reached in one way only",
+            "give one of modbus_tcp, modbus_rtu or mqtt");
+  if (const auto k = s.get("time_out"))
+    w.time_out = read_duration(*k, milliseconds(50), seconds(10)).value_or(w.time_out);
   if (const auto k = s.get("min_gap")) w.min_gap = read_duration(*k, milliseconds(0), seconds(2)).value_or(w.min_gap);
-  if (const auto k = s.get("connect_delay")) w.connect_delay = read_duration(*k, milliseconds(0), seconds(10)).value_or(w.connect_delay);
+  if (const auto k = s.get("connect_delay"))
+    w.connect_delay = read_duration(*k, milliseconds(0), seconds(10)).value_or(w.connect_delay);
   b.link_keys.push_back(key);
   b.d.site.links.push_back({slug(key), broker});
   b.d.wiring.links.push_back(std::move(w));
@@ -132,7 +160,10 @@ void read_link(Build& b, const Field& f, const std::string& key) {
 void read_links(Build& b, const std::optional<Field>& f) {
   if (!f) return;
   b.has_links = true;
-  if (!f->is_map()) { f->error("a map is expected here", "write it like riser_bus: {modbus_tcp: 192.0.2.20}"); return; }
+  if (!f->is_map()) {
+    f->error("a map is expected here", "write it like riser_bus: {modbus_tcp: 192.0.2.20}");
+    return;
+  }
   for (const Entry& e : f->node->entries) read_link(b, f->of(e), e.key);
 }
 

@@ -24,8 +24,10 @@ std::string slug(std::string_view name) {
   for (const char c : name) {
     const bool upper = c >= 'A' && c <= 'Z';
     const bool plain = (c >= 'a' && c <= 'z') || (c >= '0' && c <= '9');
-    if (plain || upper) out += upper ? static_cast<char>(c - 'A' + 'a') : c;
-    else if (!out.empty() && out.back() != '-') out += '-';
+    if (plain || upper)
+      out += upper ? static_cast<char>(c - 'A' + 'a') : c;
+    else if (!out.empty() && out.back() != '-')
+      out += '-';
   }
   while (!out.empty() && out.back() == '-') out.pop_back();
   return out;
@@ -37,7 +39,8 @@ void read_format(Section& top) {
   const auto f = top.need("format", "format: 1");
   if (!f) return;
   if (const auto v = read_integer(*f, 1, 1'000'000); v && *v != 1)
-    f->error(fmt::format("format {} is not known to this version", *v), "write 'format: 1', or install a version that knows it");
+    f->error(fmt::format("format {} is not known to this version", *v),
+             "write 'format: 1', or install a version that knows it");
 }
 
 void read_top(Build& b, const Node& root) {
@@ -74,7 +77,8 @@ Loaded load_site(std::string file_name, std::string text, Purpose purpose) {
     b.d.file = std::move(file_name);
     b.d.text = std::move(text);
     read_top(b, *root);
-    if (too_many(b)) problems.error({}, "", "more than 4000 points", "one file describes one site");
+    if (too_many(b))
+      problems.error({}, "", "more than 4000 points", "one file describes one site");
     else {
       check_names(b);
       check_wiring(b);
@@ -94,7 +98,8 @@ Loaded load_site_file(const std::string& path, Purpose purpose) {
     problems.error({}, "", std::move(what), std::move(cure));
     return Loaded{std::nullopt, std::move(problems).sorted()};
   };
-  if (kind == std::filesystem::file_type::not_found) return refuse("there is no such file", "look at the path; an example is in the documentation's examples folder");
+  if (kind == std::filesystem::file_type::not_found)
+    return refuse("there is no such file", "look at the path; an example is in the documentation's examples folder");
   if (kind == std::filesystem::file_type::directory) return refuse("this is a directory", "name the site file in it");
   std::ifstream in(path, std::ios::binary);
   if (!in) return refuse("the file cannot be read", "look at its owner and permissions");

@@ -17,8 +17,8 @@ namespace riserkeep {
 enum class Purpose : std::uint8_t { run, replay, check, rehearse };
 
 struct Loaded {
-  std::optional<Description> description;   // absent when any problem is not a warning
-  std::vector<Problem> problems;            // by line and column
+  std::optional<Description> description;  // absent when any problem is not a warning
+  std::vector<Problem> problems;           // by line and column
 };
 
 // Pure. Never throws, whatever the bytes are.

@@ -12,7 +12,9 @@ void append_rule(std::vector<RuleKey>& out, std::vector<std::string>& names) {
   std::size_t index = 0;
   for (const auto& p : Rule::params) {
     out.push_back({Rule::info.name, p.key, dimension_of(p.kind, p.high), p.fallback, p.low, p.high, p.help,
-                   [](AllParams& all, const RuleKey& k, double si) { std::begin(Rule::params)[static_cast<std::ptrdiff_t>(k.index)].set(std::get<At>(all), si); },
+                   [](AllParams& all, const RuleKey& k, double si) {
+                     std::begin(Rule::params)[static_cast<std::ptrdiff_t>(k.index)].set(std::get<At>(all), si);
+                   },
                    index++});
   }
 }
@@ -24,9 +26,13 @@ struct Catalogue {
   Catalogue() { fill(static_cast<AllRules*>(nullptr)); }
 
   template <class... R>
-  void fill(std::tuple<R...>*) { fill_all<R...>(std::index_sequence_for<R...>{}); }
+  void fill(std::tuple<R...>*) {
+    fill_all<R...>(std::index_sequence_for<R...>{});
+  }
   template <class... R, std::size_t... At>
-  void fill_all(std::index_sequence<At...>) { (append_rule<R, At>(keys, names), ...); }
+  void fill_all(std::index_sequence<At...>) {
+    (append_rule<R, At>(keys, names), ...);
+  }
 };
 
 const Catalogue& catalogue() {

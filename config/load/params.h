@@ -14,10 +14,10 @@ namespace riserkeep {
 struct RuleKey {
   std::string_view rule, key;
   Dimension dimension;
-  double fallback, low, high;              // SI
+  double fallback, low, high;  // SI
   std::string_view help;
   void (*set)(AllParams&, const RuleKey&, double si);
-  std::size_t index;                       // in the rule's own list
+  std::size_t index;  // in the rule's own list
 };
 
 // Every parameter of every rule, in the order of AllRules.

@@ -18,7 +18,9 @@ bool is_address(const std::string& a) {
 bool is_when(const std::string& text) {
   const auto space = text.find(' ');
   const std::string days = text.substr(0, space);
-  if (space == std::string::npos || (days != "weekdays" && days != "daily") || text.size() != space + 6 || text[space + 3] != ':') return false;
+  if (space == std::string::npos || (days != "weekdays" && days != "daily") || text.size() != space + 6 ||
+      text[space + 3] != ':')
+    return false;
   int hour = -1, minute = -1;
   const char* p = text.data() + space + 1;
   const auto h = std::from_chars(p, p + 2, hour);
@@ -31,10 +33,14 @@ bool is_when(const std::string& text) {
 void read_people(Build& b, const std::optional<Field>& f) {
   if (!f) {
     if (b.purpose == Purpose::run || b.purpose == Purpose::check)
-      b.problems.warn({}, "people", "nobody is named who would be told", "add people: {night: {mail: night@example.org, for: call now}}");
+      b.problems.warn({}, "people", "nobody is named who would be told",
+                      "add people: {night: {mail: night@example.org, for: call now}}");
     return;
   }
-  if (!f->is_map()) { f->error("a map is expected here", "write it like night: {mail: night@example.org, for: call now}"); return; }
+  if (!f->is_map()) {
+    f->error("a map is expected here", "write it like night: {mail: night@example.org, for: call now}");
+    return;
+  }
   for (const Entry& e : f->node->entries) {
     const Field pf = f->of(e);
     Section s(pf, "{mail: night@example.org, for: call now}");
@@ -42,17 +48,20 @@ void read_people(Build& b, const std::optional<Field>& f) {
     p.id = slug(e.key);
     const auto mail = s.get("mail");
     const auto sms = s.get("sms_by_mail");
-    if ((mail ? 1 : 0) + (sms ? 1 : 0) != 1 && pf.is_map()) pf.error(mail ? "two addresses are given" : "there is no address", "give either mail: or sms_by_mail:");
+    if ((mail ? 1 : 0) + (sms ? 1 : 0) != 1 && pf.is_map())
+      pf.error(mail ? "two addresses are given" : "there is no address", "give either mail: or sms_by_mail:");
     if (const auto a = mail ? mail : sms) {
       p.address = read_text(*a).value_or("");
-      if (!p.address.empty() && !is_address(p.address)) a->error(fmt::format("'{}' is not a mail address", p.address), "write it like works@example.org");
+      if (!p.address.empty() && !is_address(p.address))
+        a->error(fmt::format("'{}' is not a mail address", p.address), "write it like works@example.org");
     }
     if (const auto v = s.need("for", "for: all"))
       if (const auto i = read_choice(*v, {"all", "call now"})) p.calls_now = *i == 1;
     if (const auto v = s.get("at"))
       if (const auto t = read_text(*v)) {
         p.at = *t;
-        if (!is_when(*t)) v->error(fmt::format("'{}' is not a time", *t), "write it like 'weekdays 07:00' or 'daily 07:00'");
+        if (!is_when(*t))
+          v->error(fmt::format("'{}' is not a time", *t), "write it like 'weekdays 07:00' or 'daily 07:00'");
       }
     b.d.site.people.push_back(std::move(p));
   }

@@ -14,16 +14,18 @@ namespace riserkeep {
 namespace {
 
 constexpr Bounds kRoomVolume{0.1, 1e5};
-constexpr Bounds kLineLength{0, 300};
-constexpr Bounds kFlow{1e-5, 100};                    // mol/s; 3 scfm is 1.7
-constexpr double kLongestTube = 40 * kMetrePerFoot;   // common practice
+constexpr Bounds kFlow{1e-5, 100};  // mol/s; 3 scfm is 1.7
 
 void check_time_zone(const Field& f, const std::string& zone) {
-  const bool plain = zone.find_first_not_of("ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789/_+-") == std::string::npos && zone[0] != '/';
+  const bool plain = zone.find_first_not_of("ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789/_+-") ==
+                         std::string::npos &&
+                     zone[0] != '/';
   const std::filesystem::path zones = "/usr/share/zoneinfo";
   std::error_code code;
-  const bool known = !std::filesystem::is_directory(zones, code) || std::filesystem::is_regular_file(zones / zone, code);
-  if (!plain || !known) f.error(fmt::format("'{}' is not a time zone", zone), "write an IANA name like America/Chicago or Europe/Berlin");
+  const bool known =
+      !std::filesystem::is_directory(zones, code) || std::filesystem::is_regular_file(zones / zone, code);
+  if (!plain || !known)
+    f.error(fmt::format("'{}' is not a time zone", zone), "write an IANA name like America/Chicago or Europe/Berlin");
 }
 
 std::string read_name(Section& s, std::string_view example) {
@@ -33,7 +35,8 @@ std::string read_name(Section& s, std::string_view example) {
 
 void set_id(const Field& f, const std::string& name, std::string& id) {
   id = slug(name);
-  if (id.empty() && !name.empty()) f.error(fmt::format("'{}' gives no id", name), "use at least one letter a to z or digit");
+  if (id.empty() && !name.empty())
+    f.error(fmt::format("'{}' gives no id", name), "use at least one letter a to z or digit");
 }
 
 void read_room(Build& b, const Field& f, std::optional<Field> outside_oxygen) {
@@ -49,13 +52,16 @@ void read_room(Build& b, const Field& f, std::optional<Field> outside_oxygen) {
   if (const auto v = s.need("vents_go", "vents_go: outdoors")) goes = read_choice(*v, {"outdoors", "into room"});
   r.vents_into_room = goes == std::size_t{1};
   const auto inside_oxygen = s.get("oxygen");
-  if (inside_oxygen && outside_oxygen) inside_oxygen->error("the room's oxygen is given twice", "keep either room: {oxygen: ...} or room_oxygen:");
-  if (const auto at = inside_oxygen ? inside_oxygen : outside_oxygen) r.oxygen = add_channel(b, {id, Signal::room_oxygen, {}}, at);
+  if (inside_oxygen && outside_oxygen)
+    inside_oxygen->error("the room's oxygen is given twice", "keep either room: {oxygen: ...} or room_oxygen:");
+  if (const auto at = inside_oxygen ? inside_oxygen : outside_oxygen)
+    r.oxygen = add_channel(b, {id, Signal::room_oxygen, {}}, at);
   r.temperature = add_optional_channel(b, {id, Signal::room_temperature, {}}, s, "temperature");
   r.barometer = add_optional_channel(b, {id, Signal::barometer, {}}, s, "barometer");
   r.lockout = add_optional_channel(b, {id, Signal::lockout, {}}, s, "vent_lockout");
   if (r.vents_into_room && !r.oxygen)
-    f.error("vents go into the room, but nothing measures the room's oxygen: nitrogen would make it unsafe unseen", "add room_oxygen:, or lead the vents outdoors");
+    f.error("vents go into the room, but nothing measures the room's oxygen: nitrogen would make it unsafe unseen",
+            "add room_oxygen:, or lead the vents outdoors");
   read_auxiliary(b, s, id);
   b.d.site.rooms[id.index] = std::move(r);
 }
@@ -65,30 +71,42 @@ template <class Read>
 std::size_t each_of(Section& top, std::string_view one, std::string_view many, Read read) {
   const auto single = top.get(one);
   const auto several = top.get(many);
-  if (single && several) several->error(fmt::format("'{}' and '{}' exclude each other", one, many), "move the one into the other");
+  if (single && several)
+    several->error(fmt::format("'{}' and '{}' exclude each other", one, many), "move the one into the other");
   std::size_t count = 0;
-  if (single) { read(*single); ++count; }
+  if (single) {
+    read(*single);
+    ++count;
+  }
   if (several && !several->is_map()) several->error("a map is expected here", "write it like east: {name: East ...}");
   if (several)
-    for (const Entry& e : several->node->entries) { read(several->of(e)); ++count; }
+    for (const Entry& e : several->node->entries) {
+      read(several->of(e));
+      ++count;
+    }
   return count;
 }
 
 void missing(Build& b, Section& top, std::string_view key, std::string_view example, std::string_view taken) {
-  if (b.wires_optional()) top.field().warn(fmt::format("'{}' is missing; {}", key, taken), fmt::format("add '{}'", example));
-  else top.field().error(fmt::format("'{}' is missing", key), fmt::format("add '{}'", example));
+  if (b.wires_optional())
+    top.field().warn(fmt::format("'{}' is missing; {}", key, taken), fmt::format("add '{}'", example));
+  else
+    top.field().error(fmt::format("'{}' is missing", key), fmt::format("add '{}'", example));
 }
 
 void read_feed(Build& b, Section& s, Supply& r) {
   if (const auto v = s.get("source"))
-    if (const auto i = read_choice(*v, {"generator", "cylinders", "compressor"})) r.source = static_cast<SupplySource>(*i);
+    if (const auto i = read_choice(*v, {"generator", "cylinders", "compressor"}))
+      r.source = static_cast<SupplySource>(*i);
   if (const auto v = s.get("flow"))
     if (const auto si = read_quantity(*v, Dimension::flow, kFlow)) r.flow = MolarFlow::from_si(*si);
   if (const auto v = s.need("purity", "purity: 99 %"))
     if (const auto si = read_quantity(*v, Dimension::oxygen, {0.5, 1.0})) r.oxygen = OxygenFraction::clamped(1.0 - *si);
-  if (const auto v = s.get("refill_limit")) r.refill_limit = read_duration(*v, seconds(10), hours(24)).value_or(r.refill_limit);
+  if (const auto v = s.get("refill_limit"))
+    r.refill_limit = read_duration(*v, seconds(10), hours(24)).value_or(r.refill_limit);
   if (r.source == SupplySource::compressor && r.oxygen < oxygen_percent(20) && b.purpose != Purpose::replay)
-    s.field().warn("a compressor gives air, about 79 % purity", "write source: generator or cylinders if it is nitrogen");
+    s.field().warn("a compressor gives air, about 79 % purity",
+                   "write source: generator or cylinders if it is nitrogen");
 }
 
 void read_supply(Build& b, const Field& f) {
@@ -111,71 +129,14 @@ void read_supply(Build& b, const Field& f) {
   b.d.site.supplies[id.index] = std::move(r);
 }
 
-// "loading-dock", "supply", "room_air": what a port draws from, and the word for its output id.
-std::optional<PlaceId> port_place(Build& b, const std::string& key) {
-  if (key == "room_air") return b.d.site.rooms.empty() ? PlaceId{} : PlaceId{RoomId{}};
-  if (key == "supply" && b.d.site.supplies.size() == 1) return PlaceId{SupplyId{}};
-  for (std::size_t i = 0; i < b.system_keys.size(); ++i)
-    if (slug(b.system_keys[i]) == slug(key)) return PlaceId{id_at<SystemId>(i)};
-  for (std::size_t i = 0; i < b.d.site.supplies.size(); ++i)
-    if (b.d.site.supplies[i].id == slug(key)) return PlaceId{id_at<SupplyId>(i)};
-  for (std::size_t i = 0; i < b.d.site.rooms.size(); ++i)
-    if (b.d.site.rooms[i].id == slug(key)) return PlaceId{id_at<RoomId>(i)};
-  return std::nullopt;
-}
-
-void read_ports(Build& b, const Field& f, AnalyserId id, Analyser& a) {
-  if (!f.is_map()) { f.error("a map is expected here", "write it like {loading-dock: relays 5, supply: relays 8, room_air: relays 9}"); return; }
-  std::vector<std::string> known{"supply", "room_air"};
-  for (const std::string& key : b.system_keys) known.push_back(slug(key));
-  for (const Entry& e : f.node->entries) {
-    const Field pf = f.of(e);
-    const auto place = port_place(b, e.key);
-    if (!place) { pf.error("nothing of this name can be sampled", suggest(e.key, known)); continue; }
-    if (place->kind == PlaceKind::supply) b.d.site.supplies[place->index].analyser = id;
-    const std::string word = e.key == "supply" || e.key == "room_air" ? e.key : slug(e.key);
-    a.ports.push_back(add_output(b, {a.id + " port " + word, OutputKind::sample_port, *place, id}, pf));
-  }
-}
-
-void read_tube(Section& s, std::string_view key) {
-  const auto f = s.get(key);
-  if (!f) return;
-  const auto length = read_quantity(*f, Dimension::length, kLineLength);
-  if (length && *length > kLongestTube * (1 + 1e-9))
-    f->warn(fmt::format("{} is longer than the 40 ft that are common practice: slow to flush and slow to answer", f->node->text), "move the analyser or the vent nearer");
-}
-
-void read_analyser(Build& b, const Field& f, const std::string& key) {
-  Section s(f, "{link: riser_bus, unit: 7, register: 30001, scale: 0.01 % O2}");
-  const AnalyserId id = id_at<AnalyserId>(b.d.site.analysers.size());
-  b.d.site.analysers.emplace_back();
-  Analyser a;
-  a.id = slug(key);
-  a.name = key;
-  if (const auto v = s.get("name")) a.name = read_text(*v).value_or(key);
-  if (const auto v = s.get("cell"))
-    if (const auto i = read_choice(*v, {"galvanic", "zirconia", "optical"})) a.cell = static_cast<Cell>(*i);
-  if (const auto v = s.get("flush")) a.flush = read_duration(*v, seconds(1), hours(4)).value_or(a.flush);
-  if (const auto v = s.get("line_delay")) a.line_delay = read_duration(*v, seconds(0), hours(1)).value_or(a.line_delay);
-  if (const auto v = s.get("t90")) a.t90 = read_duration(*v, milliseconds(100), minutes(30)).value_or(a.t90);
-  if (a.flush < a.line_delay) f.error("flush is shorter than line_delay: no sample would belong to its system", "flush is 5 line volumes + 3 x T90");
-  read_tube(s, "tube");
-  a.oxygen = add_channel(b, {id, Signal::oxygen, {}}, s);
-  if (!b.d.site[a.oxygen].link && b.needs_wires() && !s.has("at") && !s.has("topic") && !s.has("register"))
-    f.error("where its reading comes from is missing", "add link:, unit: and register:, or a topic:");
-  const auto ports = s.get("ports");
-  b.d.site.analysers[id.index] = a;
-  if (ports) read_ports(b, *ports, id, a);
-  b.d.site.analysers[id.index] = std::move(a);
-}
-
 }  // namespace
 
 std::size_t choose_one(Section& map, std::string_view key, const std::vector<std::string>& ids, std::string_view what) {
   const auto f = map.get(key);
   if (!f) {
-    if (ids.size() > 1) map.field().error(fmt::format("there are {} to choose from, and '{}' is missing", ids.size(), key), fmt::format("add '{}: {}'", key, ids.front()));
+    if (ids.size() > 1)
+      map.field().error(fmt::format("there are {} to choose from, and '{}' is missing", ids.size(), key),
+                        fmt::format("add '{}: {}'", key, ids.front()));
     return 0;
   }
   const auto text = read_text(*f);
@@ -198,21 +159,25 @@ void read_site(Build& b, Section& top) {
   if (const auto v = s.need("name", "name: Quillmere Storehouse")) site.name = read_text(*v).value_or("");
   if (const auto v = s.need("id", "id: QM-014")) {
     site.id = read_text(*v).value_or("");
-    if (site.id.find_first_of("/+# \t\"'<>&") != std::string::npos) v->error(fmt::format("'{}' cannot be part of a topic or an address", site.id), "use letters, digits, dots and dashes");
+    if (site.id.find_first_of("/+# \t\"'<>&") != std::string::npos)
+      v->error(fmt::format("'{}' cannot be part of a topic or an address", site.id),
+               "use letters, digits, dots and dashes");
   }
   if (const auto v = s.need("time_zone", "time_zone: America/Chicago")) {
     site.time_zone = read_text(*v).value_or("");
     if (!site.time_zone.empty()) check_time_zone(*v, site.time_zone);
   }
   if (const auto v = s.get("elevation"))
-    if (const auto si = read_quantity(*v, Dimension::length, {-450, 6000})) site.atmosphere = standard_atmosphere_at(*si);
+    if (const auto si = read_quantity(*v, Dimension::length, {-450, 6000}))
+      site.atmosphere = standard_atmosphere_at(*si);
 }
 
 void read_rooms(Build& b, Section& top) {
   const auto oxygen = top.get("room_oxygen");
   const bool many = top.has("rooms");
   if (oxygen && many) oxygen->error("which room this belongs to is not said", "move it into the room, as 'oxygen:'");
-  const auto count = each_of(top, "room", "rooms", [&](const Field& f) { read_room(b, f, many ? std::nullopt : oxygen); });
+  const auto count =
+      each_of(top, "room", "rooms", [&](const Field& f) { read_room(b, f, many ? std::nullopt : oxygen); });
   if (count > 0) return;
   missing(b, top, "room", "room: {name: East riser room, vents_go: outdoors}", "taken: one room, vents outdoors");
   Room r;
@@ -224,7 +189,8 @@ void read_rooms(Build& b, Section& top) {
 void read_supplies(Build& b, Section& top) {
   const auto count = each_of(top, "supply", "supplies", [&](const Field& f) { read_supply(b, f); });
   if (count > 0) return;
-  missing(b, top, "supply", "supply: {name: East nitrogen, source: generator, purity: 99 %}", "taken: one generator with 99 %");
+  missing(b, top, "supply", "supply: {name: East nitrogen, source: generator, purity: 99 %}",
+          "taken: one generator with 99 %");
   Supply r;
   r.id = "nitrogen";
   r.name = "Nitrogen";
@@ -241,22 +207,23 @@ void name_analysers_and_systems(Build& b, Section& top) {
   names("systems", b.system_keys);
 }
 
-void read_analysers(Build& b, Section& top) {
-  const auto f = top.get("analysers");
-  if (!f) return;
-  if (!f->is_map()) { f->error("a map is expected here", "write it like shared: {link: riser_bus, unit: 7, register: 30001, scale: 0.01 % O2}"); return; }
-  for (const Entry& e : f->node->entries) read_analyser(b, f->of(e), e.key);
-}
-
 void read_auxiliary(Build& b, Section& map, PlaceId place) {
   const auto f = map.get("auxiliary");
   if (!f) return;
-  if (!f->is_map()) { f->error("a map is expected here", "write it like {door: {at: contacts 10012}}"); return; }
+  if (!f->is_map()) {
+    f->error("a map is expected here", "write it like {door: {at: contacts 10012}}");
+    return;
+  }
   for (const Entry& e : f->node->entries) {
     const Field af = f->of(e);
-    const bool plain = !e.key.empty() && e.key.find_first_not_of("abcdefghijklmnopqrstuvwxyz0123456789_-") == std::string::npos;
-    const bool taken = std::any_of(kSignals.begin(), kSignals.end(), [&](const SignalInfo& i) { return i.word == e.key; });
-    if (!plain || taken) af.error(taken ? fmt::format("'{}' is already the name of a signal", e.key) : fmt::format("'{}' is not an id", e.key), "use another name of small letters, digits and dashes");
+    const bool plain =
+        !e.key.empty() && e.key.find_first_not_of("abcdefghijklmnopqrstuvwxyz0123456789_-") == std::string::npos;
+    const bool taken =
+        std::any_of(kSignals.begin(), kSignals.end(), [&](const SignalInfo& i) { return i.word == e.key; });
+    if (!plain || taken)
+      af.error(
+          taken ? fmt::format("'{}' is already the name of a signal", e.key) : fmt::format("'{}' is not an id", e.key),
+          "use another name of small letters, digits and dashes");
     add_channel(b, {place, Signal::auxiliary, e.key}, af);
   }
 }

@@ -39,7 +39,8 @@ std::vector<Problem> Problems::sorted() && {
     std::stable_partition(list_.begin(), list_.end(), [](const Problem& p) { return !p.warning; });
     const std::size_t left_out = list_.size() - kMost;
     list_.resize(kMost);
-    list_.push_back({file_, 0, 0, "", fmt::format("{} more problems are not shown", left_out), "mend these first", errors_ == 0});
+    list_.push_back(
+        {file_, 0, 0, "", fmt::format("{} more problems are not shown", left_out), "mend these first", errors_ == 0});
   }
   return std::move(list_);
 }

@@ -48,7 +48,8 @@ std::optional<Field> Section::need(std::string_view key, std::string_view exampl
   auto found = get(key);
   const bool unknown = e && e->value.kind == Node::Kind::scalar;
   if (!found && map_.is_map() && (!e || unknown))
-    map_.error(unknown ? fmt::format("'{}' cannot be unknown", key) : fmt::format("'{}' is missing", key), fmt::format("add '{}'", example));
+    map_.error(unknown ? fmt::format("'{}' cannot be unknown", key) : fmt::format("'{}' is missing", key),
+               fmt::format("add '{}'", example));
   return found;
 }
 
@@ -62,7 +63,8 @@ std::size_t edit_distance(std::string_view a, std::string_view b) {
   for (std::size_t i = 1; i <= a.size(); ++i)
     for (std::size_t j = 1; j <= b.size(); ++j) {
       d[i][j] = std::min({d[i - 1][j] + 1, d[i][j - 1] + 1, d[i - 1][j - 1] + (a[i - 1] == b[j - 1] ? 0u : 1u)});
-      if (i > 1 && j > 1 && a[i - 1] == b[j - 2] && a[i - 2] == b[j - 1]) d[i][j] = std::min(d[i][j], d[i - 2][j - 2] + 1);
+      if (i > 1 && j > 1 && a[i - 1] == b[j - 2] && a[i - 2] == b[j - 1])
+        d[i][j] = std::min(d[i][j], d[i - 2][j - 2] + 1);
     }
   return d[a.size()][b.size()];
 }
@@ -70,14 +72,18 @@ std::size_t edit_distance(std::string_view a, std::string_view b) {
 std::string nearest(std::string_view word, const std::vector<std::string>& candidates) {
   const auto plain = [](std::string_view s) {
     std::string out;
-    for (const char c : s) out += c == '-' || c == ' ' ? '_' : static_cast<char>(std::tolower(static_cast<unsigned char>(c)));
+    for (const char c : s)
+      out += c == '-' || c == ' ' ? '_' : static_cast<char>(std::tolower(static_cast<unsigned char>(c)));
     return out;
   };
   std::string best;
   std::size_t least = std::max<std::size_t>(1, word.size() / 3) + 1;
   for (const std::string& c : candidates) {
     const std::size_t d = edit_distance(plain(word), plain(c));
-    if (d < least) { least = d; best = c; }
+    if (d < least) {
+      least = d;
+      best = c;
+    }
   }
   return best;
 }
@@ -121,7 +127,8 @@ std::optional<std::int64_t> read_integer(const Field& f, std::int64_t low, std::
     return std::nullopt;
   }
   if (digits.size() > 1 && digits[0] == '0') {
-    f.error(fmt::format("'{}' begins with 0, which some programs read as octal", *text), "write it without leading zeros");
+    f.error(fmt::format("'{}' begins with 0, which some programs read as octal", *text),
+            "write it without leading zeros");
     return std::nullopt;
   }
   std::int64_t v = 0;

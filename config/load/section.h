@@ -15,8 +15,12 @@ struct Field {
   const Node* node;
   Problems* problems;
   std::string path;
-  void error(std::string what, std::string cure) const { problems->error(node->mark, path, std::move(what), std::move(cure)); }
-  void warn(std::string what, std::string cure) const { problems->warn(node->mark, path, std::move(what), std::move(cure)); }
+  void error(std::string what, std::string cure) const {
+    problems->error(node->mark, path, std::move(what), std::move(cure));
+  }
+  void warn(std::string what, std::string cure) const {
+    problems->warn(node->mark, path, std::move(what), std::move(cure));
+  }
   bool is_map() const { return node->kind == Node::Kind::map; }
   Field of(const Entry& e) const { return {&e.value, problems, path.empty() ? e.key : path + "." + e.key}; }
 };
@@ -49,8 +53,8 @@ std::string nearest(std::string_view word, const std::vector<std::string>& candi
 // "did you mean 'x'" when something is near, else "use one of a, b, c".
 std::string suggest(std::string_view word, const std::vector<std::string>& candidates);
 
-std::optional<std::string> read_text(const Field&);          // a non-empty scalar
-std::optional<bool> read_flag(const Field&);                 // true, false
+std::optional<std::string> read_text(const Field&);  // a non-empty scalar
+std::optional<bool> read_flag(const Field&);         // true, false
 std::optional<std::int64_t> read_integer(const Field&, std::int64_t low, std::int64_t high);
 // One of `words`; its index.
 std::optional<std::size_t> read_choice(const Field&, const std::vector<std::string>& words);

@@ -16,7 +16,7 @@ namespace {
 
 constexpr Bounds kAirPressure{0, 150 * kPascalPerPsi};
 constexpr Bounds kWaterPressure{1 * kPascalPerPsi, 400 * kPascalPerPsi};
-constexpr double kLongestTube = 40 * kMetrePerFoot;   // common practice
+constexpr double kLongestTube = 40 * kMetrePerFoot;  // common practice
 
 std::optional<GaugePressure> read_air(Section& s, std::string_view key, std::string_view example, bool compulsory) {
   const auto f = compulsory ? s.need(key, example) : s.get(key);
@@ -32,23 +32,32 @@ void read_valve(const std::optional<Field>& f, System& sys) {
   const auto type = falls_open ? s.need("type", "type: differential") : s.get("type");
   sys.valve.kind = ValveKind::latched;
   if (type)
-    if (const auto i = read_choice(*type, {"differential", "latched", "low differential"})) sys.valve.kind = static_cast<ValveKind>(*i);
+    if (const auto i = read_choice(*type, {"differential", "latched", "low differential"}))
+      sys.valve.kind = static_cast<ValveKind>(*i);
   sys.valve.trips_at = read_air(s, "trips_at", "", false);
   const auto ratio = s.get("ratio");
   if (ratio) sys.valve.ratio = read_number(*ratio, {1.05, 10}).value_or(sys.valve.ratio);
   const auto water = s.get("highest_water");
   if (water)
-    if (const auto si = read_quantity(*water, Dimension::pressure, kWaterPressure)) sys.valve.highest_water = PressureChange::from_si(*si);
+    if (const auto si = read_quantity(*water, Dimension::pressure, kWaterPressure))
+      sys.valve.highest_water = PressureChange::from_si(*si);
   if (const auto at = read_air(s, "low_air_switch", "low_air_switch: 28 psi", true)) sys.valve.low_air_switch = *at;
   if (const auto v = s.get("quick_opening")) sys.valve.quick_opening = read_flag(*v).value_or(false);
   if (!falls_open || !f->is_map() || !type) return;
   const bool differential = sys.kind == SystemKind::dry_pipe && sys.valve.kind == ValveKind::differential;
-  if (differential && !water) f->error("'highest_water' is missing: it decides where the valve trips", "add 'highest_water: 100 psi', the highest normal water pressure below the valve");
-  if (!differential && !s.has("trips_at")) f->error("'trips_at' is missing: losing air opens this valve", "add 'trips_at: 13 psi' from the valve's data sheet");
+  if (differential && !water)
+    f->error("'highest_water' is missing: it decides where the valve trips",
+             "add 'highest_water: 100 psi', the highest normal water pressure below the valve");
+  if (!differential && !s.has("trips_at"))
+    f->error("'trips_at' is missing: losing air opens this valve",
+             "add 'trips_at: 13 psi' from the valve's data sheet");
 }
 
 void read_air_maintenance(Build& b, SystemId id, const std::optional<Field>& f, System& sys) {
-  if (!f) { sys.pressure = add_channel(b, {id, Signal::pressure, {}}, std::optional<Field>{}); return; }
+  if (!f) {
+    sys.pressure = add_channel(b, {id, Signal::pressure, {}}, std::optional<Field>{});
+    return;
+  }
   Section s(*f, "{at: analog 30001, cut_in: 35 psi, cut_out: 40 psi}");
   const auto at = b.needs_wires() ? s.need("at", "at: analog 30001") : s.get("at");
   sys.pressure = add_channel(b, {id, Signal::pressure, {}}, at);
@@ -58,7 +67,7 @@ void read_air_maintenance(Build& b, SystemId id, const std::optional<Field>& f, 
   const auto cut_out = read_air(s, "cut_out", "cut_out: 40 psi", !sys.air.regulated);
   if (sys.air.regulated && cut_out) f->error("a regulator has no cut-out", "remove cut_out, or regulated");
   sys.air.cut_out = cut_out.value_or(regulated.value_or(GaugePressure{}));
-  sys.air.cut_in = cut_in.value_or(sys.air.cut_out - psi(2));   // droop of a regulator
+  sys.air.cut_in = cut_in.value_or(sys.air.cut_out - psi(2));  // droop of a regulator
 }
 
 void read_band(const std::optional<Field>& f, System& sys) {
@@ -83,7 +92,9 @@ void warn_of_long_tube(Section& s) {
   const auto f = s.get("tube");
   const auto length = f ? read_quantity(*f, Dimension::length, {0, 300}) : std::nullopt;
   if (length && *length > kLongestTube * (1 + 1e-9))
-    f->warn(fmt::format("{} is longer than the 40 ft that are common practice: its resistance slows the venting", f->node->text), "move the vent or its outlet nearer");
+    f->warn(fmt::format("{} is longer than the 40 ft that are common practice: its resistance slows the venting",
+                        f->node->text),
+            "move the vent or its outlet nearer");
 }
 
 void read_vent(Build& b, SystemId id, const std::optional<Field>& f, System& sys) {
@@ -97,11 +108,13 @@ void read_vent(Build& b, SystemId id, const std::optional<Field>& f, System& sys
   if (const auto k = s.need("taps", "taps: riser"))
     if (const auto i = read_choice(*k, {"riser", "far end"})) v.tap = static_cast<Tap>(*i);
   if (const auto k = s.get("discharge")) v.discharge = read_number(*k, {0.3, 1.0}).value_or(v.discharge);
-  if (const auto k = s.get("valve_travel")) b.d.site.outputs[v.output.index].valve_travel = read_duration(*k, milliseconds(0), minutes(1)).value_or(seconds(1));
+  if (const auto k = s.get("valve_travel"))
+    b.d.site.outputs[v.output.index].valve_travel = read_duration(*k, milliseconds(0), minutes(1)).value_or(seconds(1));
   if (const auto k = s.get("short_reaction")) v.short_reaction = read_text(*k);
   warn_of_long_tube(s);
   if (sys.air.regulated && v.tap == Tap::riser)
-    f->warn("a regulator feeds at the riser while this vent draws there: a short circuit that never reaches the pipe", "move the vent to the far end");
+    f->warn("a regulator feeds at the riser while this vent draws there: a short circuit that never reaches the pipe",
+            "move the vent to the far end");
   sys.vent = v;
 }
 
@@ -133,7 +146,8 @@ void read_purity(Build& b, SystemId id, const std::optional<Field>& f, System& s
   Section s(*f, "{target: 98 %, analyser: shared}");
   PurityGoal goal;
   if (const auto k = s.get("target"))
-    if (const auto si = read_quantity(*k, Dimension::oxygen, {0.90, 0.9995})) goal.target = OxygenFraction::clamped(1.0 - *si);
+    if (const auto si = read_quantity(*k, Dimension::oxygen, {0.90, 0.9995}))
+      goal.target = OxygenFraction::clamped(1.0 - *si);
   const auto analyser = choose_analyser(b, s, sys);
   if (!analyser) return;
   goal.analyser = *analyser;
@@ -141,7 +155,8 @@ void read_purity(Build& b, SystemId id, const std::optional<Field>& f, System& s
   for (const OutputId port : ports)
     if (b.d.site[port].place == PlaceId{id}) goal.port = port;
   if (!ports.empty() && !goal.port)
-    f->error(fmt::format("the analyser's ports do not name this system"), fmt::format("add '{}: relays N' to its ports", sys.id));
+    f->error(fmt::format("the analyser's ports do not name this system"),
+             fmt::format("add '{}: relays N' to its ports", sys.id));
   // As it was already attributed by whoever recorded it; never wired.
   sys.oxygen = add_channel(b, {id, Signal::oxygen, {}}, std::optional<Field>{});
   sys.purity = goal;
@@ -152,10 +167,14 @@ void read_purge(const std::optional<Field>& f, System& sys) {
   Section s(*f, "{started: 2031-10-13T01:00:00Z, due: 2031-10-25T00:00:00Z}");
   const auto started = s.get("started");
   const auto due = s.get("due");
-  if (!sys.purity) { f->error("a purge needs a purity target", "add purity: {target: 98 %, analyser: ...}"); return; }
+  if (!sys.purity) {
+    f->error("a purge needs a purity target", "add purity: {target: 98 %, analyser: ...}");
+    return;
+  }
   if (started) sys.purity->purge_started = read_time(*started);
   if (due) sys.purity->purge_due = read_time(*due);
-  if (sys.purity->purge_started && sys.purity->purge_due && *sys.purity->purge_due <= *sys.purity->purge_started) f->error("due is not after started", "look at the two times");
+  if (sys.purity->purge_started && sys.purity->purge_due && *sys.purity->purge_due <= *sys.purity->purge_started)
+    f->error("due is not after started", "look at the two times");
 }
 
 std::vector<std::string> ids_of(const auto& list) {
@@ -170,8 +189,10 @@ void read_where(Build& b, Section& s, System& sys) {
     if (const auto i = read_choice(*k, kinds)) sys.kind = static_cast<SystemKind>(*i);
   sys.supply = id_at<SupplyId>(choose_one(s, "supply", ids_of(b.d.site.supplies), "supply"));
   sys.room = b.d.site[sys.supply].room;
-  if (s.has("room") || b.d.site.supplies.empty()) sys.room = id_at<RoomId>(choose_one(s, "room", ids_of(b.d.site.rooms), "room"));
-  else (void)s.get("room");
+  if (s.has("room") || b.d.site.supplies.empty())
+    sys.room = id_at<RoomId>(choose_one(s, "room", ids_of(b.d.site.rooms), "room"));
+  else
+    (void)s.get("room");
 }
 
 void read_overrides(Build& b, Section& s, SystemId id) {
@@ -192,9 +213,11 @@ void read_system(Build& b, const Field& f, const std::string& key) {
   sys.name = key;
   sys.id = slug(key);
   if (sys.id.empty()) f.error(fmt::format("'{}' gives no id", key), "use at least one letter a to z or digit");
-  if (sys.id == "supply" || sys.id == "room-air") f.error(fmt::format("'{}' is reserved for a sample port", key), "give the system another name");
+  if (sys.id == "supply" || sys.id == "room-air")
+    f.error(fmt::format("'{}' is reserved for a sample port", key), "give the system another name");
   read_where(b, s, sys);
-  read_valve(s.need("valve", "valve: {type: differential, ratio: 5.5, highest_water: 100 psi, low_air_switch: 28 psi}"), sys);
+  read_valve(s.need("valve", "valve: {type: differential, ratio: 5.5, highest_water: 100 psi, low_air_switch: 28 psi}"),
+             sys);
   read_air_maintenance(b, id, s.need("air", "air: {at: analog 30001, cut_in: 35 psi, cut_out: 40 psi}"), sys);
   read_band(s.get("band"), sys);
   if (const auto v = s.get("volume"))
@@ -217,11 +240,15 @@ void read_system(Build& b, const Field& f, const std::string& key) {
 void read_systems(Build& b, Section& top) {
   const auto f = top.need("systems", "systems: {Loading dock: {kind: dry pipe, ...}}");
   if (!f) return;
-  if (!f->is_map()) { f->error("a map is expected here", "write the systems by name: Loading dock: {kind: dry pipe, ...}"); return; }
+  if (!f->is_map()) {
+    f->error("a map is expected here", "write the systems by name: Loading dock: {kind: dry pipe, ...}");
+    return;
+  }
   if (f->node->entries.empty()) f->error("there is no system", "describe at least one");
   for (const Entry& e : f->node->entries) read_system(b, f->of(e), e.key);
   if (f->node->entries.size() > 6)
-    f->warn(fmt::format("{} systems on one box; six are common practice", f->node->entries.size()), "think of a second box: one supply and one analyser serve them all in turn");
+    f->warn(fmt::format("{} systems on one box; six are common practice", f->node->entries.size()),
+            "think of a second box: one supply and one analyser serve them all in turn");
 }
 
 }  // namespace riserkeep

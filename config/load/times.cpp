@@ -34,7 +34,8 @@ std::optional<WallTime> parse(std::string_view s) {
   if (s[4] != '-' || s[7] != '-' || (s[10] != 'T' && s[10] != 't') || s[13] != ':' || s[16] != ':') return std::nullopt;
   if (*hour > 23 || *minute > 59 || *second > 59) return std::nullopt;
   const auto offset = offset_minutes(s.substr(19));
-  const std::chrono::year_month_day date{std::chrono::year{*year}, std::chrono::month{static_cast<unsigned>(*month)}, std::chrono::day{static_cast<unsigned>(*day)}};
+  const std::chrono::year_month_day date{std::chrono::year{*year}, std::chrono::month{static_cast<unsigned>(*month)},
+                                         std::chrono::day{static_cast<unsigned>(*day)}};
   if (!offset || !date.ok()) return std::nullopt;
   const auto at = std::chrono::sys_days{date} + hours(*hour) + minutes(*minute - *offset) + seconds(*second);
   return WallTime{std::chrono::duration_cast<milliseconds>(at.time_since_epoch()).count()};
@@ -46,7 +47,9 @@ std::optional<WallTime> read_time(const Field& f) {
   const auto text = read_text(f);
   if (!text) return std::nullopt;
   const auto at = parse(*text);
-  if (!at) f.error(fmt::format("'{}' is not a time", *text), "write it like 2031-10-13T01:00:00Z or with an offset, 2031-10-13T01:00:00-05:00");
+  if (!at)
+    f.error(fmt::format("'{}' is not a time", *text),
+            "write it like 2031-10-13T01:00:00Z or with an offset, 2031-10-13T01:00:00-05:00");
   return at;
 }
 

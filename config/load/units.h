@@ -16,7 +16,19 @@
 namespace riserkeep {
 
 // SI units: Pa, Pa/s, s, K, fraction, fraction, 1, m3, m, mol/s, K (a difference).
-enum class Dimension { pressure, pressure_rate, duration, temperature, oxygen, share, count, volume, length, flow, temperature_step };
+enum class Dimension {
+  pressure,
+  pressure_rate,
+  duration,
+  temperature,
+  oxygen,
+  share,
+  count,
+  volume,
+  length,
+  flow,
+  temperature_step
+};
 
 // `high` tells a temperature from a difference of two: no setting of a site lies under 100 K.
 Dimension dimension_of(ParamKind, double high);
@@ -24,7 +36,7 @@ Dimension dimension_of(ParamKind, double high);
 struct Unit {
   std::string_view name;
   Dimension dimension;
-  double factor, offset;            // SI = written * factor + offset
+  double factor, offset;  // SI = written * factor + offset
 };
 
 // The unit of that name, or nothing.
@@ -34,7 +46,9 @@ std::string units_text(Dimension);
 // In the unit the trade writes first: "40 psi", "30 min".
 std::string written(Dimension, double si);
 
-struct Bounds { double low, high; };   // SI, inclusive
+struct Bounds {
+  double low, high;
+};  // SI, inclusive
 
 // A plain decimal number: no hex, no leading zeros, no NaN or infinity. `why` says what is wrong.
 std::optional<double> parse_number(std::string_view text, std::string& why);
@@ -50,7 +64,7 @@ std::optional<double> read_number(const Field&, Bounds);
 std::optional<Duration> read_duration(const Field&, Duration low, Duration high);
 
 // What a signal measures and how SI becomes its printed unit (`info_of(signal).unit`).
-std::optional<Dimension> dimension_of(Signal);   // nothing: contacts and auxiliary
+std::optional<Dimension> dimension_of(Signal);  // nothing: contacts and auxiliary
 double printed_from_si(Signal, double si);
 
 }  // namespace riserkeep

@@ -13,10 +13,10 @@ namespace riserkeep {
 struct VentingKey {
   std::string_view key;
   Dimension dimension;
-  double low, high;                        // SI, inclusive
-  bool whole;                              // a count without a fraction
+  double low, high;  // SI, inclusive
+  bool whole;        // a count without a fraction
   std::string_view help;
-  double (*get)(const VentingParams&);     // SI
+  double (*get)(const VentingParams&);  // SI
   void (*set)(VentingParams&, double si);
 };
 

@@ -34,7 +34,10 @@ struct OutputRole {
 OutputId add_output(Build&, const OutputRole&, const std::optional<Field>& at);
 
 // "30001" -> input register 0, "410001" -> holding register 10000, "@0" -> `fallback` 0, "5" -> bit 4.
-struct RegisterPlace { RegisterTable table; int address; };
+struct RegisterPlace {
+  RegisterTable table;
+  int address;
+};
 std::optional<RegisterPlace> parse_register(const Field&, std::string_view text, std::optional<RegisterTable> fallback);
 
 }  // namespace riserkeep

@@ -18,7 +18,9 @@ using namespace riserkeep;
 
 namespace {
 
-struct Expected { std::string path, what, cure; };
+struct Expected {
+  std::string path, what, cure;
+};
 
 std::string read_all(const std::filesystem::path& p) {
   std::ifstream in(p, std::ios::binary);
@@ -40,7 +42,7 @@ std::vector<Expected> expected_of(const std::string& text) {
     if (line.rfind(mark, 0) != 0) continue;
     std::string rest = line.substr(mark.size());
     Expected e;
-    if (rest.rfind("| ", 0) == 0) rest = " " + rest;   // no path
+    if (rest.rfind("| ", 0) == 0) rest = " " + rest;  // no path
     e.path = part(rest);
     e.what = part(rest);
     e.cure = part(rest);
@@ -51,7 +53,10 @@ std::vector<Expected> expected_of(const std::string& text) {
 }
 
 Purpose purpose_of(const std::string& text) {
-  for (const auto& [word, purpose] : std::map<std::string, Purpose>{{"run", Purpose::run}, {"check", Purpose::check}, {"replay", Purpose::replay}, {"rehearse", Purpose::rehearse}})
+  for (const auto& [word, purpose] : std::map<std::string, Purpose>{{"run", Purpose::run},
+                                                                    {"check", Purpose::check},
+                                                                    {"replay", Purpose::replay},
+                                                                    {"rehearse", Purpose::rehearse}})
     if (text.rfind("# purpose: " + word + "\n", 0) == 0) return purpose;
   FAIL("no purpose");
   return Purpose::run;
@@ -67,7 +72,8 @@ std::string all(const std::vector<Problem>& problems) {
 
 TEST_CASE("bad files get their messages, all in one go and no others") {
   std::vector<std::filesystem::path> files;
-  for (const auto& e : std::filesystem::directory_iterator(RISERKEEP_SOURCE_DIR "/tests/config/bad")) files.push_back(e.path());
+  for (const auto& e : std::filesystem::directory_iterator(RISERKEEP_SOURCE_DIR "/tests/config/bad"))
+    files.push_back(e.path());
   std::sort(files.begin(), files.end());
   REQUIRE(files.size() > 50);
   for (const auto& path : files) {
@@ -84,7 +90,8 @@ TEST_CASE("bad files get their messages, all in one go and no others") {
       CHECK_MESSAGE(found, "expected: " << e.path << " | " << e.what << " | " << e.cure);
     }
     const bool warns = path.filename().string().rfind("warn-", 0) == 0;
-    CHECK(loaded.description.has_value() == (warns || std::all_of(loaded.problems.begin(), loaded.problems.end(), [](const Problem& p) { return p.warning; })));
+    CHECK(loaded.description.has_value() == (warns || std::all_of(loaded.problems.begin(), loaded.problems.end(),
+                                                                  [](const Problem& p) { return p.warning; })));
     CHECK(warns == loaded.description.has_value());
   }
 }

@@ -23,19 +23,65 @@ std::string read_example(const std::string& name) {
 
 // Cuts, doubles, swaps or overwrites a few places; often with what YAML takes special.
 std::string mutated(std::string text, std::mt19937& random) {
-  static const std::string special[] = {"{", "}", "[", "]", ":", ": ", ",", "\n", "  ", "\t", "*a", "&a ", "!", "|\n", ">", "#", "---\n", "...", "\"", "'", "%", "@", "0x1F", "-1", "1e999", ".nan", "99999999999999999999", "unknown", "~", "?", "\r\n", "\xEF\xBB\xBF", "\x01", "\xC3\x28"};
-  const auto below = [&](std::size_t n) { return std::uniform_int_distribution<std::size_t>(0, n == 0 ? 0 : n - 1)(random); };
+  static const std::string special[] = {"{",
+                                        "}",
+                                        "[",
+                                        "]",
+                                        ":",
+                                        ": ",
+                                        ",",
+                                        "\n",
+                                        "  ",
+                                        "\t",
+                                        "*a",
+                                        "&a ",
+                                        "!",
+                                        "|\n",
+                                        ">",
+                                        "#",
+                                        "---\n",
+                                        "...",
+                                        "\"",
+                                        "'",
+                                        "%",
+                                        "@",
+                                        "0x1F",
+                                        "-1",
+                                        "1e999",
+                                        ".nan",
+                                        "99999999999999999999",
+                                        "unknown",
+                                        "~",
+                                        "?",
+                                        "\r\n",
+                                        "\xEF\xBB\xBF",
+                                        "\x01",
+                                        "\xC3\x28"};
+  const auto below = [&](std::size_t n) {
+    return std::uniform_int_distribution<std::size_t>(0, n == 0 ? 0 : n - 1)(random);
+  };
   const std::size_t edits = 1 + below(4);
   for (std::size_t i = 0; i < edits; ++i) {
     const std::size_t at = below(text.size());
     const std::size_t length = 1 + below(24);
     switch (below(6)) {
-      case 0: text.erase(at, length); break;
-      case 1: text.insert(at, special[below(std::size(special))]); break;
-      case 2: text.insert(at, text.substr(below(text.size()), length)); break;
-      case 3: text.resize(at); break;
-      case 4: if (!text.empty()) text[at] = static_cast<char>(below(256)); break;
-      default: text.replace(at, std::min(length, text.size() - at), special[below(std::size(special))]);
+      case 0:
+        text.erase(at, length);
+        break;
+      case 1:
+        text.insert(at, special[below(std::size(special))]);
+        break;
+      case 2:
+        text.insert(at, text.substr(below(text.size()), length));
+        break;
+      case 3:
+        text.resize(at);
+        break;
+      case 4:
+        if (!text.empty()) text[at] = static_cast<char>(below(256));
+        break;
+      default:
+        text.replace(at, std::min(length, text.size() - at), special[below(std::size(special))]);
     }
     if (text.empty()) text = "x";
   }
@@ -49,7 +95,8 @@ TEST_CASE("mutated site files never break the loader") {
   const unsigned seed = given ? static_cast<unsigned>(std::strtoul(given, nullptr, 10)) : std::random_device{}();
   MESSAGE("seed " << seed << " (RISERKEEP_SEED repeats it)");
   std::mt19937 random(seed);
-  const std::string sources[] = {read_example("quillmere.yaml"), read_example("demo.yaml"), read_example("minimal.yaml")};
+  const std::string sources[] = {read_example("quillmere.yaml"), read_example("demo.yaml"),
+                                 read_example("minimal.yaml")};
   const auto until = std::chrono::steady_clock::now() + std::chrono::seconds(6);
   int loaded_count = 0, refused = 0;
   for (int i = 0; i < 4000 && std::chrono::steady_clock::now() < until; ++i) {
@@ -61,7 +108,8 @@ TEST_CASE("mutated site files never break the loader") {
       if (!reported) CHECK(reported);
     } else {
       ++refused;
-      const bool told = std::any_of(loaded.problems.begin(), loaded.problems.end(), [](const Problem& p) { return !p.warning; });
+      const bool told =
+          std::any_of(loaded.problems.begin(), loaded.problems.end(), [](const Problem& p) { return !p.warning; });
       if (!told) CHECK_MESSAGE(told, text);
     }
     for (const Problem& p : loaded.problems) {

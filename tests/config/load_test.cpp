@@ -42,10 +42,13 @@ std::string joined(const Loaded& loaded) {
 
 // The least that replay asks for, with more sections appended.
 Loaded replayed(const std::string& more, Purpose purpose = Purpose::replay) {
-  return load_site("t.yaml",
-                   "format: 1\nsupply: {name: N2, purity: 99 %}\nroom: {name: Room, vents_go: outdoors}\n"
-                   "systems:\n  A:\n    kind: dry pipe\n    valve: {type: latched, trips_at: 10 psi, low_air_switch: 20 psi}\n"
-                   "    air: {cut_in: 30 psi, cut_out: 36 psi}\n" + more, purpose);
+  return load_site(
+      "t.yaml",
+      "format: 1\nsupply: {name: N2, purity: 99 %}\nroom: {name: Room, vents_go: outdoors}\n"
+      "systems:\n  A:\n    kind: dry pipe\n    valve: {type: latched, trips_at: 10 psi, low_air_switch: 20 psi}\n"
+      "    air: {cut_in: 30 psi, cut_out: 36 psi}\n" +
+          more,
+      purpose);
 }
 
 }  // namespace
@@ -69,8 +72,8 @@ TEST_CASE("the example of the handbook is understood in every part") {
   REQUIRE(dock.purity->port.has_value());
   CHECK(d.site[*dock.purity->port].place == PlaceId{SystemId{0}});
   const System& loft = d.site.systems[1];
-  CHECK(in_psi(loft.band_low) == doctest::Approx(23.5));    // midway 20 to 27
-  CHECK(in_psi(loft.band_high) == doctest::Approx(36));     // 1.2 x 30
+  CHECK(in_psi(loft.band_low) == doctest::Approx(23.5));  // midway 20 to 27
+  CHECK(in_psi(loft.band_high) == doctest::Approx(36));   // 1.2 x 30
   CHECK_FALSE(loft.volume.has_value());
   CHECK(d.site.supplies[0].id == "east-nitrogen");
   CHECK(d.site.supplies[0].oxygen.percent() == doctest::Approx(1));
@@ -111,8 +114,8 @@ TEST_CASE("a span in other units is converted to the printed unit of its signal"
   const Description d = example("quillmere.yaml");
   const auto& loop = point(d, "loading-dock", "temperature").conversion.loop;
   REQUIRE(loop.has_value());
-  CHECK(loop->low == doctest::Approx(-40));      // -40 F = -40 C
-  CHECK(loop->high == doctest::Approx(60));      // 140 F = 60 C
+  CHECK(loop->low == doctest::Approx(-40));  // -40 F = -40 C
+  CHECK(loop->high == doctest::Approx(60));  // 140 F = 60 C
 }
 
 TEST_CASE("polls and staleness follow what is measured") {
@@ -136,9 +139,11 @@ TEST_CASE("a recorded oxygen of a system has its channel, wired to nothing") {
 }
 
 TEST_CASE("replay and rehearsal need the systems only, run needs the wires") {
-  const std::string text = "format: 1\nsystems:\n  A:\n    kind: preaction double\n    valve: {low_air_switch: 10 psi}\n"
-                           "    air: {at: analog 30001, cut_in: 20 psi, cut_out: 26 psi}\n    vent: {relay: relays 1, bore: 1 mm, taps: riser}\n"
-                           "    purity: {target: 98 %, analyser: shared}\n";
+  const std::string text =
+      "format: 1\nsystems:\n  A:\n    kind: preaction double\n    valve: {low_air_switch: 10 psi}\n"
+      "    air: {at: analog 30001, cut_in: 20 psi, cut_out: 26 psi}\n    vent: {relay: relays 1, bore: 1 mm, taps: "
+      "riser}\n"
+      "    purity: {target: 98 %, analyser: shared}\n";
   for (const Purpose purpose : {Purpose::replay, Purpose::rehearse}) {
     const Loaded loaded = load_site("t.yaml", text, purpose);
     INFO(joined(loaded));
@@ -151,7 +156,10 @@ TEST_CASE("replay and rehearsal need the systems only, run needs the wires") {
 }
 
 TEST_CASE("a regulator's pressure stands for both switches") {
-  const Loaded loaded = load_site("t.yaml", "format: 1\nsystems:\n  A:\n    kind: preaction double\n    valve: {low_air_switch: 20 psi}\n    air: {regulated: 40 psi}\n", Purpose::replay);
+  const Loaded loaded = load_site("t.yaml",
+                                  "format: 1\nsystems:\n  A:\n    kind: preaction double\n    valve: {low_air_switch: "
+                                  "20 psi}\n    air: {regulated: 40 psi}\n",
+                                  Purpose::replay);
   INFO(joined(loaded));
   REQUIRE(loaded.description.has_value());
   const System& s = loaded.description->site.systems[0];
@@ -161,9 +169,11 @@ TEST_CASE("a regulator's pressure stands for both switches") {
 }
 
 TEST_CASE("keyed rooms and supplies are told apart by name") {
-  const std::string head = "format: 1\nrooms:\n  e: {name: East, vents_go: outdoors}\n  w: {name: West, vents_go: outdoors}\n"
-                           "supplies:\n  a: {name: N2 east, purity: 99 %, room: East}\n  b: {name: N2 west, purity: 99 %, room: West}\n"
-                           "systems:\n  A:\n    kind: preaction double\n    valve: {low_air_switch: 10 psi}\n    air: {cut_in: 20 psi, cut_out: 26 psi}\n";
+  const std::string head =
+      "format: 1\nrooms:\n  e: {name: East, vents_go: outdoors}\n  w: {name: West, vents_go: outdoors}\n"
+      "supplies:\n  a: {name: N2 east, purity: 99 %, room: East}\n  b: {name: N2 west, purity: 99 %, room: West}\n"
+      "systems:\n  A:\n    kind: preaction double\n    valve: {low_air_switch: 10 psi}\n    air: {cut_in: 20 psi, "
+      "cut_out: 26 psi}\n";
   const Loaded named = load_site("t.yaml", head + "    supply: N2 west\n", Purpose::replay);
   INFO(joined(named));
   REQUIRE(named.description.has_value());
@@ -175,14 +185,17 @@ TEST_CASE("keyed rooms and supplies are told apart by name") {
 TEST_CASE("every rule parameter is read at its fallback, refused beyond its bounds and kept per system") {
   REQUIRE(!rule_keys().empty());
   for (const RuleKey& k : rule_keys()) {
-    const auto file = [&](double si) { return fmt::format("rules: {{{}: {{{}: {}}}}}\n", k.rule, k.key, written(k.dimension, si)); };
+    const auto file = [&](double si) {
+      return fmt::format("rules: {{{}: {{{}: {}}}}}\n", k.rule, k.key, written(k.dimension, si));
+    };
     INFO(k.rule << "." << k.key);
     CHECK_MESSAGE(replayed(file(k.fallback)).description.has_value(), joined(replayed(file(k.fallback))));
     const double beyond = k.high + 0.1 * (std::abs(k.high) + std::abs(k.low) + 1);
     CHECK_FALSE(replayed(file(beyond)).description.has_value());
   }
   const RuleKey& first = rule_keys().front();
-  const Loaded own = replayed(fmt::format("    rules: {{{}: {{{}: {}}}}}\n", first.rule, first.key, written(first.dimension, first.high)));
+  const Loaded own = replayed(
+      fmt::format("    rules: {{{}: {{{}: {}}}}}\n", first.rule, first.key, written(first.dimension, first.high)));
   INFO(joined(own));
   REQUIRE(own.description.has_value());
   CHECK(own.description->rules.systems.size() == 1);
@@ -209,8 +222,12 @@ TEST_CASE("missing files, directories and unreadable bytes are told apart") {
   const auto what = [](const std::string& path) { return joined(load_site_file(path, Purpose::check)); };
   CHECK(what("/no/such/site.yaml").find("there is no such file") != std::string::npos);
   CHECK(what("/").find("this is a directory") != std::string::npos);
-  const fs::path file = fs::temp_directory_path() / fmt::format("riserkeep-load-test-{}.yaml", static_cast<const void*>(&what));
-  std::ofstream(file, std::ios::binary) << std::string("\x7f" "ELF\0\0", 6);
+  const fs::path file =
+      fs::temp_directory_path() / fmt::format("riserkeep-load-test-{}.yaml", static_cast<const void*>(&what));
+  std::ofstream(file, std::ios::binary) << std::string(
+      "\x7f"
+      "ELF\0\0",
+      6);
   CHECK(what(file.string()).find("control character") != std::string::npos);
   std::ofstream(file, std::ios::binary) << std::string(2u << 20, '#');
   CHECK(what(file.string()).find("more than 1048576") != std::string::npos);
@@ -225,10 +242,11 @@ TEST_CASE("auxiliary signals become channels of their place") {
 }
 
 TEST_CASE("a purge taken over keeps its dates") {
-  const Loaded loaded = replayed("    purity: {target: 98 %}\n    purge: {started: 2031-10-13T01:00:00Z, due: 2031-10-24T19:00:00-05:00}\n");
+  const Loaded loaded = replayed(
+      "    purity: {target: 98 %}\n    purge: {started: 2031-10-13T01:00:00Z, due: 2031-10-24T19:00:00-05:00}\n");
   INFO(joined(loaded));
   REQUIRE(loaded.description.has_value());
   const auto& goal = *loaded.description->site.systems[0].purity;
-  CHECK(goal.purge_started->ms == 1949619600000);   // date -u -d 2031-10-13T01:00:00Z +%s
-  CHECK(goal.purge_due->ms == 1950652800000);       // date -u -d 2031-10-25T00:00:00Z +%s
+  CHECK(goal.purge_started->ms == 1949619600000);  // date -u -d 2031-10-13T01:00:00Z +%s
+  CHECK(goal.purge_due->ms == 1950652800000);      // date -u -d 2031-10-25T00:00:00Z +%s
 }

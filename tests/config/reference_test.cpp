@@ -36,11 +36,15 @@ void compare(const std::string& path, const std::string& wanted) {
 
 }  // namespace
 
-TEST_CASE("the JSON Schema of the site file follows the code") { compare(kDocs + "formats/site.schema.json", site_schema()); }
+TEST_CASE("the JSON Schema of the site file follows the code") {
+  compare(kDocs + "formats/site.schema.json", site_schema());
+}
 
 TEST_CASE("the tables of the site file's page follow the code") {
   const std::string path = kDocs + "site-file.md";
-  std::string text = with_section(read_all(path), "venting", "| key | default | allowed | meaning |\n|---|---|---|---|\n" + venting_reference());
-  text = with_section(text, "rules", "| rule | key | default | allowed | meaning |\n|---|---|---|---|---|\n" + rules_reference());
+  std::string text = with_section(read_all(path), "venting",
+                                  "| key | default | allowed | meaning |\n|---|---|---|---|\n" + venting_reference());
+  text = with_section(text, "rules",
+                      "| rule | key | default | allowed | meaning |\n|---|---|---|---|---|\n" + rules_reference());
   compare(path, text);
 }

@@ -28,7 +28,7 @@ bool contains(const std::string& text, std::string_view part) { return text.find
 }  // namespace
 
 TEST_CASE("the CRC is that of the catalogue and of published frames") {
-  CHECK(modbus_crc(text_bytes("123456789")) == 0x4B37);              // CRC catalogue, CRC-16/MODBUS check value
+  CHECK(modbus_crc(text_bytes("123456789")) == 0x4B37);               // CRC catalogue, CRC-16/MODBUS check value
   CHECK(modbus_crc({0x01, 0x03, 0x00, 0x85, 0x00, 0x01}) == 0xE395);  // public issue thread, references 3.2
   CHECK(modbus_crc({0x02, 0x07}) == 0x1241);                          // Modbus over Serial Line V1.02, 6.2.2
   CHECK(modbus_crc({}) == 0xFFFF);
@@ -36,11 +36,13 @@ TEST_CASE("the CRC is that of the catalogue and of published frames") {
 
 TEST_CASE("requests are framed as the protocol says") {
   // The classic example: holding registers 40108 to 40110 of unit 17.
-  CHECK(hex(framed(serial_link(), 17, read_request(RegisterTable::holding_register, 0x6B, 3))) == "11 03 00 6B 00 03 76 87");
+  CHECK(hex(framed(serial_link(), 17, read_request(RegisterTable::holding_register, 0x6B, 3))) ==
+        "11 03 00 6B 00 03 76 87");
   CHECK(hex(framed(serial_link(), 17, coil_request(0xAC, true))) == "11 05 00 AC FF 00 4E 8B");
   LinkWiring tcp;
   tcp.where = ModbusTcp{"192.0.2.1"};
-  CHECK(hex(framed(tcp, 17, read_request(RegisterTable::holding_register, 0x6B, 3))) == "00 01 00 00 00 06 11 03 00 6B 00 03");
+  CHECK(hex(framed(tcp, 17, read_request(RegisterTable::holding_register, 0x6B, 3))) ==
+        "00 01 00 00 00 06 11 03 00 6B 00 03");
   CHECK(hex(read_request(RegisterTable::coil, 0, 1)) == "01 00 00 00 01");
   CHECK(hex(read_request(RegisterTable::discrete_input, 0, 1)) == "02 00 00 00 01");
   CHECK(hex(read_request(RegisterTable::input_register, 0, 1)) == "04 00 00 00 01");
@@ -48,7 +50,8 @@ TEST_CASE("requests are framed as the protocol says") {
 }
 
 TEST_CASE("a CRC over a frame and its own CRC is zero") {
-  for (int address = 0; address < 65536; address += 257) CHECK(modbus_crc(framed(serial_link(), 3, read_request(RegisterTable::input_register, address, 1))) == 0);
+  for (int address = 0; address < 65536; address += 257)
+    CHECK(modbus_crc(framed(serial_link(), 3, read_request(RegisterTable::input_register, address, 1))) == 0);
 }
 
 TEST_CASE("the report shows ladder, registers and times in 80 columns of ASCII") {
@@ -70,7 +73,7 @@ TEST_CASE("the ladder of the example is the one worked by hand") {
   CHECK(contains(report, "03 04 00 00 00 01"));
   CHECK(contains(report, "coil 1, address 0"));
   CHECK(contains(report, "00 01 00 00 00 06 01 05 00 00 FF 00"));
-  CHECK(contains(report, "00 01 00 00 00 06 01 06 00 64 00 14"));   // 40101 = 20 s
+  CHECK(contains(report, "00 01 00 00 00 06 01 06 00 64 00 14"));  // 40101 = 20 s
   CHECK(contains(report, "not known: no volume"));
 }
 
