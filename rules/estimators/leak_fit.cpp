@@ -24,6 +24,7 @@ constexpr double kTemper = 0.5;
 
 struct Slow { double sd, days; };                    // what the data of a short time cannot show
 constexpr Slow kBarometer{0.12, 2.5}, kWeather{1.0 * kPsiPerKelvin, 3.0};
+constexpr Slow kSensorSpot{0.15 * kPsiPerKelvin, 3.0 / 24.0};  // the sensor's spot against the mean of the pipe
 
 struct Noise { double hours, white; };               // correlation time, share of white noise
 constexpr std::array<Noise, 11> kNoises{{{0.0, 1.0}, {0.5, 0.0}, {1.0, 0.0}, {3.0, 0.0}, {8.0, 0.0}, {24.0, 0.0},
@@ -185,10 +186,15 @@ Vec prior_of(bool wave) {
 std::optional<LeakFit> fit_leak(std::span<const LeakBlock> blocks, LeakModel model) {
   if (blocks.size() < 3) return std::nullopt;
   const bool wave = !model.temperature;
-  const std::vector<Row> rows = rows_of(blocks, wave);
+  std::vector<Row> rows = rows_of(blocks, wave);
   const auto pieces = std::count_if(rows.begin(), rows.end(), [](const Row& r) { return r.first; });
   const int df = static_cast<int>(rows.size()) - static_cast<int>(pieces) - 1;
   if (df < 1) return std::nullopt;
+
+  const auto weights = plain_weights(rows);
+  double plain = 0;  // taken out first, so that rounding is that of what is left
+  for (std::size_t i = 0; i < rows.size(); ++i) plain -= weights[i] * rows[i].y;
+  for (Row& r : rows) r.y += plain * r.days;
 
   std::vector<Candidate> all;
   for (const Noise& n : kNoises)
@@ -206,9 +212,10 @@ std::optional<LeakFit> fit_leak(std::span<const LeakBlock> blocks, LeakModel mod
   for (const Candidate& c : all)
     variance += c.log_likelihood / sum * (c.variance + (c.rate - rate) * (c.rate - rate));
 
-  const auto weights = plain_weights(rows);
+  rate += plain;
   double slow = 0;
   if (!model.barometer) slow += slow_variance(rows, weights, kBarometer);
+  if (!wave) slow += slow_variance(rows, weights, kSensorSpot);
   if (wave) slow += slow_variance(rows, weights, kWeather) + 1e-4 * rate * rate;  // mean temperature unknown: 1 %
   const double t = student_t(0.975, df), z = student_t(0.975, 1e9);
   return LeakFit{rate, std::sqrt(t * t * variance + z * z * slow)};

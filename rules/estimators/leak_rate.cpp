@@ -112,27 +112,16 @@ bool LeakRate::hardly_closed(EngineTime now) const {
 
 namespace {
 
-struct Held { double days, y, theta; int piece; };
+struct Held { double days, y, theta; };
 
-// A pipe that is closed breathes with its temperature. One that does not is being fed.
+// A closed pipe breathes with its temperature or falls; one that does neither over a day is being fed.
 bool held(std::span<const Held> day, bool temperature) {
   if (day.size() < 20 || day.back().days - day.front().days < 20.0 / 24.0) return false;
   const auto [low, high] = std::minmax_element(day.begin(), day.end(), [](auto& a, auto& b) { return a.y < b.y; });
-  if (!temperature) return high->y - low->y < 0.011;  // three sigma of a block and a coarse quantum
   const auto [cold, warm] = std::minmax_element(day.begin(), day.end(), [](auto& a, auto& b) { return a.theta < b.theta; });
-  if (warm->theta - cold->theta <= 1.0 * kP0 / kT0.si()) return false;
-  double stt = 0, ste = 0, see = 0, sty = 0, sey = 0;
-  for (std::size_t i = 0; i < day.size();) {
-    double t = 0, e = 0, y = 0, n = 0;
-    std::size_t end = i;
-    for (; end < day.size() && day[end].piece == day[i].piece; ++end, n += 1.0) t += day[end].days, e += day[end].theta, y += day[end].y;
-    for (; i < end; ++i) {
-      const double dt = day[i].days - t / n, de = day[i].theta - e / n, dy = day[i].y - y / n;
-      stt += dt * dt, ste += dt * de, see += de * de, sty += dt * dy, sey += de * dy;
-    }
-  }
-  const double det = stt * see - ste * ste;
-  return det > 1e-3 * stt * see && (stt * sey - ste * sty) / det < 0.3;
+  const double moved = high->y - low->y, breath = warm->theta - cold->theta;
+  if (temperature) return breath > kP0 / kT0.si() && moved < 0.3 * breath;
+  return moved < 0.011;  // psi: three sigma of a block and a coarse quantum
 }
 
 // Neighbours of a piece joined in pairs once there are many: the fit's work stays bounded.
@@ -187,7 +176,7 @@ LeakResult LeakRate::result(EngineTime now, AbsolutePressure atmosphere, std::op
     const double when = (in_seconds(b->first - used.back()->first) + b->seconds) / 86400.0;
     const double y = kP0 * b->log_p, theta = temperature ? kP0 * b->log_t : 0.0;
     data.push_back({when, y - theta, b->piece});
-    if (now - b->first <= days(1)) day.push_back({when, y, theta, b->piece});
+    if (now - b->first <= days(1)) day.push_back({when, y, theta});
   }
   if (held(day, temperature)) return declined(kHeld, data_hours);
   const auto fit = newest_fit(data, {temperature, barometer}, data_hours);

@@ -4,6 +4,7 @@
 // 24 h at 40 psi gauge. Bounded memory, O(1) work per reading; the fit runs in result() only.
 #pragma once
 
+#include <algorithm>
 #include <deque>
 #include <optional>
 #include <vector>
@@ -48,7 +49,7 @@ class LeakRate {
     std::int32_t n = 0, n_t = 0, piece = 0;
     bool barometer = false;
     void keep(Archive& a) { a(first, last, seconds, log_p, log_t, n, n_t, piece, barometer); }
-    double hours() const { return in_hours(last - first); }
+    double hours() const { return in_hours(last - first) * n / std::max(n - 1, 1); }
     bool has_t() const { return n_t == n; }
   };
   void release(const Sample&);

@@ -55,6 +55,9 @@ void RefillWatch::look_for_start(EngineTime now, GaugePressure p, PressureChange
   if (lowest_short && p - lowest_short->p > least) from = lowest_short;
   else if (lowest && p - lowest->p > 3.0 * least) from = lowest;
   if (!from) return;
+  // The latest that is as low but for noise: in a slow fall the lowest of all may be a minute early.
+  for (const Smooth& s : smooth_)
+    if (s.at > from->at && s.p - from->p < noise) from = &s;
   Refill r;
   r.began = from->at;
   r.from = from->p;
