@@ -7,6 +7,7 @@ namespace riserkeep {
 namespace {
 
 constexpr Duration kWitnessDelay = minutes(2);
+constexpr Duration kNoisyDelay = minutes(30);  // one step of the pressure looks like noise for a while
 
 Raise fault(std::string cause, std::optional<Duration> delay = {}) {
   Raise r;
@@ -17,6 +18,11 @@ Raise fault(std::string cause, std::optional<Duration> delay = {}) {
 
 std::string_view plain(Signal s) {
   return s == Signal::auxiliary ? std::string_view{"auxiliary signal"} : info_of(s).word;
+}
+
+bool usable(const SiteView& view, ChannelId c) {
+  const ChannelState& s = view.channels[c];
+  return s.ticks && s.quality != Quality::bad && view.now - s.measured <= view.site[c].stale_after;
 }
 
 // Silence behind a link is the link's matter.
@@ -45,7 +51,7 @@ Verdict judge_channels(const SiteView& view, std::span<const std::optional<Chann
     auto& since = state.bad_since[i];
     if (!channels[i]) continue;
     const ChannelId c = *channels[i];
-    if (view.channels.value(view.site, c, view.now)) {
+    if (usable(view, c)) {
       since.reset();
       continue;
     }
@@ -76,7 +82,7 @@ void InstrumentRule::judge(const SiteView& view, PlaceId place, const Params& p,
   const Twin& twin = view.twin(id);
   const PressureChange noise = twin.pressure().noise();
   if (twin.pressure_health().frozen(view.now, p.frozen_for)) out[0] = fault("pressure: frozen, not a digit moved for " + duration_text(p.frozen_for));
-  else if (noise > p.noisy) out[0] = fault("pressure: noisy, " + psi_text(noise) + " from reading to reading");
+  else if (noise > p.noisy) out[0] = fault("pressure: noisy, " + psi_text(noise) + " from reading to reading", kNoisyDelay);
   else if (auto against = contradicted(view, s, p)) out[0] = std::move(*against);
   else if (noise > 0.8 * p.noisy) out[0] = Hold{};
 }

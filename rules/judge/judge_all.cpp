@@ -73,4 +73,17 @@ void Judges::tick(const SiteView& view, const RuleSettings& settings, AlarmBoard
   }(std::make_index_sequence<std::tuple_size_v<AllRules>>{});
 }
 
+// By hand: states without a byte of their own must not look like a damaged count.
+void Judges::keep(Archive& a) {
+  std::apply([&](auto&... states) {
+    const auto each = [&](auto& list) {
+      auto count = static_cast<std::uint16_t>(list.size());
+      a(count);
+      if (count != list.size()) return a.fail();
+      for (auto& s : list) s.keep(a);
+    };
+    (each(states), ...);
+  }, states_);
+}
+
 }  // namespace riserkeep

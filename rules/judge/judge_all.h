@@ -16,7 +16,7 @@ class Judges {
   explicit Judges(const Site&);
   // `observed`: how much time this tick stands for; 0 after a gap or a restart.
   void tick(const SiteView&, const RuleSettings&, AlarmBoard&, EngineTime at, Duration observed, Effects& out);
-  void keep(Archive& a) { a(states_); }
+  void keep(Archive&);               // fits a site with as many places only; else loading fails
 
  private:
   template <class... R>

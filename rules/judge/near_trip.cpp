@@ -10,6 +10,7 @@ namespace riserkeep {
 namespace {
 
 constexpr Duration kShortestWindow = minutes(2);
+constexpr Duration kEvery = seconds(5);    // between two looks at the rate
 constexpr Duration kSettle = seconds(30);  // after a vent has shut, before a rate is believed
 
 std::optional<PressureChange> water_seen(const SiteView& view, const System& s, NearTripRule::State& state) {
@@ -44,11 +45,14 @@ std::optional<PressureRate> fall_rate(const SiteView& view, SystemId id, Duratio
 
 // The time to the trip point as a verdict. Our own vent above the floor explains its fall and shuts in time.
 Verdict by_rate(const SiteView& view, SystemId id, const NearTripRule::Params& p, GaugePressure now, GaugePressure trip,
-                std::optional<PressureChange> water) {
+                std::optional<PressureChange> water, NearTripRule::State& state) {
   const VentState& vent = view.vent(id);
-  const auto fall = fall_rate(view, id, p.window);
-  if (!fall) return Clear{};
-  const Duration left = from_seconds((now - trip).si() / fall->si());
+  if (view.now >= state.next) {
+    state.fall = fall_rate(view, id, p.window);
+    state.next = view.now + kEvery;
+  }
+  if (!state.fall) return Clear{};
+  const Duration left = from_seconds((now - trip).si() / state.fall->si());
   if (left >= p.time_left * 3 / 2) return Clear{};
   if (vent_may_be_open(view, id) &&
       now > ladder(view.site, id, vent.commissioning.fall_share_per_s, vent.cut_in_seen, water).floor)
@@ -71,7 +75,7 @@ void NearTripRule::judge(const SiteView& view, PlaceId place, const Params& p, S
   const auto now = view.channels.pressure(view.site, s.pressure, view.now);
   if (!now) out[0] = cannot_tell(view, s.pressure);
   else if (*now <= *trip + p.margin) out[0] = in_psi(*now, *trip + p.margin, "trip point " + psi_text(*trip));
-  else if (Verdict v = by_rate(view, id, p, *now, *trip, water); !std::holds_alternative<Clear>(v)) out[0] = std::move(v);
+  else if (Verdict v = by_rate(view, id, p, *now, *trip, water, state); !std::holds_alternative<Clear>(v)) out[0] = std::move(v);
   else if (*now <= *trip + p.margin + p.deadband) out[0] = Hold{};
   else out[0] = Clear{};
 }

@@ -17,7 +17,9 @@ struct NearTripRule {
   struct State {
     std::array<std::optional<double>, 8> water_pa{};
     std::int64_t day = 0;
-    void keep(Archive& a) { a(water_pa, day); }
+    EngineTime next;                   // the rate is taken every few seconds
+    std::optional<PressureRate> fall;
+    void keep(Archive& a) { a(water_pa, day, next, fall); }
   };
   static constexpr std::array<ClassId, 1> kClasses{ClassId::near_trip};
   static constexpr RuleInfo info{"near_trip", Scope::system, kClasses};
