@@ -73,7 +73,8 @@ std::uint64_t plain_read(const std::string& file) {
     std::from_chars(line.data() + at, line.data() + line.size(), v);
     sum += v;
   }
-  return lines + (sum < 0 ? 1 : 0);
+  std::printf("  (mean value %.3f)\n", sum / static_cast<double>(lines));  // so that the numbers are really read
+  return lines;
 }
 
 void bench_reader(const Site& site, const std::string& file) {
