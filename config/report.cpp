@@ -222,6 +222,9 @@ double exchange(const LinkWiring& w, const RegisterPoint& p, int count) {
 
 }  // namespace
 
+// A silent device is asked so often before it is asked more rarely.
+static constexpr int kTries = 3;
+
 BusCycle bus_cycle(const Wiring& wiring, LinkId link) {
   const auto w =
       std::find_if(wiring.links.begin(), wiring.links.end(), [&](const LinkWiring& l) { return l.link == link; });
@@ -253,7 +256,7 @@ BusCycle bus_cycle(const Wiring& wiring, LinkId link) {
       units.insert(o.unit);
     }
   const double dead = static_cast<double>(std::min<std::size_t>(2, units.size()));
-  out.seconds_two_dead = out.seconds + dead * in_seconds(w->time_out);
+  out.seconds_two_dead = out.seconds + dead * kTries * in_seconds(w->time_out);
   return out;
 }
 

@@ -37,6 +37,7 @@ struct Build {
   Purpose purpose;
   Description d{};
   std::vector<std::string> link_keys{}, analyser_keys{}, system_keys{};  // in the order of their ids
+  std::vector<std::string> room_keys{}, supply_keys{};                   // empty text: the one without a key
   std::vector<DeviceEntry> devices{};
   bool has_links = false;
   std::vector<Mark> channel_marks{}, output_marks{};  // by id, for cross checks

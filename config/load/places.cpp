@@ -66,7 +66,7 @@ void read_room(Build& b, const Field& f, std::optional<Field> outside_oxygen) {
   b.d.site.rooms[id.index] = std::move(r);
 }
 
-// `one:` or the keyed map `many:`; calls read(field) for each.
+// `one:` or the keyed map `many:`; calls read(field, key) for each.
 template <class Read>
 std::size_t each_of(Section& top, std::string_view one, std::string_view many, Read read) {
   const auto single = top.get(one);
@@ -75,13 +75,13 @@ std::size_t each_of(Section& top, std::string_view one, std::string_view many, R
     several->error(fmt::format("'{}' and '{}' exclude each other", one, many), "move the one into the other");
   std::size_t count = 0;
   if (single) {
-    read(*single);
+    read(*single, std::string{});
     ++count;
   }
   if (several && !several->is_map()) several->error("a map is expected here", "write it like east: {name: East ...}");
   if (several)
     for (const Entry& e : several->node->entries) {
-      read(several->of(e));
+      read(several->of(e), e.key);
       ++count;
     }
   return count;
@@ -118,7 +118,7 @@ void read_supply(Build& b, const Field& f) {
   set_id(f, r.name, r.id);
   std::vector<std::string> rooms;
   for (const Room& room : b.d.site.rooms) rooms.push_back(room.id);
-  r.room = id_at<RoomId>(choose_one(s, "room", rooms, "room"));
+  r.room = id_at<RoomId>(choose_one(s, "room", rooms, b.room_keys, "room"));
   read_feed(b, s, r);
   r.pressure = add_optional_channel(b, {id, Signal::supply_pressure, {}}, s, "pressure");
   r.air_bypass = add_optional_channel(b, {id, Signal::air_bypass, {}}, s, "air_bypass");
@@ -131,7 +131,8 @@ void read_supply(Build& b, const Field& f) {
 
 }  // namespace
 
-std::size_t choose_one(Section& map, std::string_view key, const std::vector<std::string>& ids, std::string_view what) {
+std::size_t choose_one(Section& map, std::string_view key, const std::vector<std::string>& ids,
+                       const std::vector<std::string>& keys, std::string_view what) {
   const auto f = map.get(key);
   if (!f) {
     if (ids.size() > 1)
@@ -143,6 +144,8 @@ std::size_t choose_one(Section& map, std::string_view key, const std::vector<std
   if (!text) return 0;
   const auto found = std::find(ids.begin(), ids.end(), slug(*text));
   if (found != ids.end()) return static_cast<std::size_t>(found - ids.begin());
+  const auto by_key = std::find(keys.begin(), keys.end(), *text);
+  if (by_key != keys.end()) return static_cast<std::size_t>(by_key - keys.begin());
   f->error(fmt::format("there is no {} '{}'", what, *text), suggest(slug(*text), ids));
   return 0;
 }
@@ -176,8 +179,10 @@ void read_rooms(Build& b, Section& top) {
   const auto oxygen = top.get("room_oxygen");
   const bool many = top.has("rooms");
   if (oxygen && many) oxygen->error("which room this belongs to is not said", "move it into the room, as 'oxygen:'");
-  const auto count =
-      each_of(top, "room", "rooms", [&](const Field& f) { read_room(b, f, many ? std::nullopt : oxygen); });
+  const auto count = each_of(top, "room", "rooms", [&](const Field& f, const std::string& key) {
+    b.room_keys.push_back(key);
+    read_room(b, f, many ? std::nullopt : oxygen);
+  });
   if (count > 0) return;
   missing(b, top, "room", "room: {name: East riser room, vents_go: outdoors}", "taken: one room, vents outdoors");
   Room r;
@@ -187,7 +192,10 @@ void read_rooms(Build& b, Section& top) {
 }
 
 void read_supplies(Build& b, Section& top) {
-  const auto count = each_of(top, "supply", "supplies", [&](const Field& f) { read_supply(b, f); });
+  const auto count = each_of(top, "supply", "supplies", [&](const Field& f, const std::string& key) {
+    b.supply_keys.push_back(key);
+    read_supply(b, f);
+  });
   if (count > 0) return;
   missing(b, top, "supply", "supply: {name: East nitrogen, source: generator, purity: 99 %}",
           "taken: one generator with 99 %");

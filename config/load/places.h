@@ -20,7 +20,8 @@ void read_analysers(Build&, Section& top);
 // `auxiliary: {door: {at: contacts 10012}}` of any place.
 void read_auxiliary(Build&, Section& map, PlaceId place);
 
-// The one room or supply when there is only one, else the one that is named.
-std::size_t choose_one(Section& map, std::string_view key, const std::vector<std::string>& ids, std::string_view what);
+// The one room or supply when there is only one, else the one that is named, by its name or its key.
+std::size_t choose_one(Section& map, std::string_view key, const std::vector<std::string>& ids,
+                       const std::vector<std::string>& keys, std::string_view what);
 
 }  // namespace riserkeep

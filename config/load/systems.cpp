@@ -187,10 +187,10 @@ void read_where(Build& b, Section& s, System& sys) {
   const std::vector<std::string> kinds{"dry pipe", "preaction single", "preaction non", "preaction double"};
   if (const auto k = s.need("kind", "kind: dry pipe"))
     if (const auto i = read_choice(*k, kinds)) sys.kind = static_cast<SystemKind>(*i);
-  sys.supply = id_at<SupplyId>(choose_one(s, "supply", ids_of(b.d.site.supplies), "supply"));
+  sys.supply = id_at<SupplyId>(choose_one(s, "supply", ids_of(b.d.site.supplies), b.supply_keys, "supply"));
   sys.room = b.d.site[sys.supply].room;
   if (s.has("room") || b.d.site.supplies.empty())
-    sys.room = id_at<RoomId>(choose_one(s, "room", ids_of(b.d.site.rooms), "room"));
+    sys.room = id_at<RoomId>(choose_one(s, "room", ids_of(b.d.site.rooms), b.room_keys, "room"));
   else
     (void)s.get("room");
 }

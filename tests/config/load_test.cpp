@@ -179,6 +179,9 @@ TEST_CASE("keyed rooms and supplies are told apart by name") {
   REQUIRE(named.description.has_value());
   CHECK(named.description->site.systems[0].supply == SupplyId{1});
   CHECK(named.description->site.systems[0].room == RoomId{1});
+  const Loaded keyed = load_site("t.yaml", head + "    supply: b\n", Purpose::replay);
+  REQUIRE(keyed.description.has_value());
+  CHECK(keyed.description->site.systems[0].supply == SupplyId{1});
   CHECK_FALSE(load_site("t.yaml", head, Purpose::replay).description.has_value());
 }
 
