@@ -5,6 +5,7 @@
 #include <deque>
 #include <optional>
 #include <string>
+#include <vector>
 
 #include "rules/archive.h"
 #include "rules/effect.h"
@@ -45,6 +46,43 @@ struct Commissioning {
   void keep(Archive& a) { a(done, by, voided_why, at, fall_share_per_s, refill_pa_per_s, wiring_hash); }
 };
 
+// A stretch of a venting for the ledger. Pressures in Pa absolute, at 20 C where the gas is measured.
+struct VentPiece {
+  EngineTime from;
+  std::optional<EngineTime> until;           // absent: still running
+  double p0 = 0, p1 = 0;
+  bool fed = false;                          // a refill ran
+  double y_sum = 0;                          // fractions, over the stretch delayed by the line's lag
+  int y_count = 0;
+  void keep(Archive& a) { a(from, until, p0, p1, fed, y_sum, y_count); }
+};
+
+// The venting (or pulse) under way, and what is watched after its close.
+struct VentFollow {
+  std::deque<VentPiece> pieces;
+  std::optional<EngineTime> closed_at;
+  std::optional<double> refill_from;         // Pa as above, of a refill not yet in the ledger
+  double y_sum = 0, y_weight = 0;            // of this venting, weighted with the share vented
+  int misses = 0;                            // readings running without the expected fall
+  bool effect_seen = false, refill_since_close = false;
+  std::string close_why;
+  std::optional<double> last_y;              // mean oxygen of the last venting, fraction
+  std::optional<EngineTime> rested_at;       // when the ledger last looked at the resting pipe
+  void keep(Archive& a) {
+    a(pieces, closed_at, refill_from, y_sum, y_weight, misses, effect_seen, refill_since_close, close_why, last_y, rested_at);
+  }
+};
+
+// The pulse of a commissioning: mean pressures at its start, Pa gauge, of all systems.
+struct VentPulse {
+  std::string by;
+  std::vector<double> before;
+  EngineTime ended;
+  double k = 0;
+  bool moved = false;
+  void keep(Archive& a) { a(by, before, ended, k, moved); }
+};
+
 // The newest purity with place, method, age and grade.
 struct PurityState {
   std::optional<OxygenFraction> indicated;   // while flowing
@@ -57,7 +95,9 @@ struct PurityState {
   std::optional<EngineTime> verified_at;
   bool was_at_target = false;
   int confirmed_below = 0;                   // samples an hour apart above the target's oxygen by the deadband
-  void keep(Archive& a) { a(indicated, indicated_at, rested, rested_at, by_hand, by_hand_at, grade, verified_at, was_at_target, confirmed_below); }
+  int confirmed_again = 0;                   // the same, above it by what starts a new purge
+  std::optional<OxygenFraction> first_rested;  // of the proof under way
+  void keep(Archive& a) { a(indicated, indicated_at, rested, rested_at, by_hand, by_hand_at, grade, verified_at, was_at_target, confirmed_below, confirmed_again, first_rested); }
 };
 
 struct VentState {
@@ -82,10 +122,12 @@ struct VentState {
   Duration open_time_today{};
   VentFindings findings;
   PurityState purity;
+  VentFollow follow;
+  VentPulse pulse;
   void keep(Archive& a) {
     a(mode, commissioning, phase, phase_since, locked, locked_why, opened_at, off_deadline, last_venting_ended, stage,
       stage_since, purge_began, earliest_next, keep_since, last_sample, ledger, cut_in_seen, dwell, exhausted_running,
-      pauses, need_fraction, openings, open_time_today, findings, purity);
+      pauses, need_fraction, openings, open_time_today, findings, purity, follow, pulse);
   }
 };
 
@@ -105,6 +147,8 @@ struct SupplyState {
   void keep(Archive& a) { a(oxygen, oxygen_at); }
 };
 
+enum class SampleJob : std::uint8_t { none, venting, rested, feed, air };
+
 // An analyser: what it draws from, since when, and its span from the last air check.
 struct AnalyserState {
   std::optional<PlaceId> sampling;           // port or vent that is open
@@ -112,7 +156,14 @@ struct AnalyserState {
   double span = 1.0;                         // multiplies raw readings
   std::optional<EngineTime> air_checked;
   bool air_check_failed = false;
-  void keep(Archive& a) { a(sampling, sampling_since, span, air_checked, air_check_failed); }
+  SampleJob job = SampleJob::none;
+  double sum = 0;                            // of the sample under way, fractions
+  int count = 0;
+  EngineTime began;                          // of the job
+  std::optional<EngineTime> not_before;      // after a job that failed
+  void keep(Archive& a) {
+    a(sampling, sampling_since, span, air_checked, air_check_failed, job, sum, count, began, not_before);
+  }
 };
 
 }  // namespace riserkeep

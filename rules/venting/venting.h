@@ -2,6 +2,8 @@
 // every reading. Pure; orders leave as effects. Any doubt closes.
 #pragma once
 
+#include <string>
+#include <string_view>
 #include <vector>
 
 #include "rules/archive.h"
@@ -33,8 +35,10 @@ struct VentingState {
   std::vector<SupplyState> supplies;
   std::vector<AnalyserState> analysers;
   std::uint64_t next_order = 1;
+  // Ids in the order of the lists above, so that a changed site file cannot mix systems up.
+  std::vector<std::string> system_ids, output_ids, supply_ids, analyser_ids;
   explicit VentingState(const Site& site);
-  void keep(Archive& a) { a(vents, outputs, supplies, analysers, next_order); }
+  void keep(Archive& a);
 };
 
 class Venting {
@@ -65,5 +69,7 @@ class Venting {
 
 // What stands in the way of opening this system's vent now (or of keeping it open).
 Permit permit(const SiteView&, SystemId, bool already_open);
+// The same for a commissioning pulse: mode, purity and gas supply are not asked.
+Permit permit_pulse(const SiteView&, SystemId, bool already_open);
 
 }  // namespace riserkeep
