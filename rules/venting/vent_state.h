@@ -118,16 +118,19 @@ struct VentState {
   Duration dwell{};
   int exhausted_running = 0, pauses = 0;
   double need_fraction = 1.0;                // x must be at most this before the next rest
-  std::deque<EngineTime> openings;           // of the last 24 h
+  std::deque<EngineTime> openings, closings; // of the last 24 h
   Duration open_time_today{};
   VentFindings findings;
   PurityState purity;
   VentFollow follow;
   VentPulse pulse;
+  std::optional<EngineTime> last_refill_learned;   // its beginning
+  std::optional<EngineTime> waits_since;           // wants a turn since then
   void keep(Archive& a) {
     a(mode, commissioning, phase, phase_since, locked, locked_why, opened_at, off_deadline, last_venting_ended, stage,
       stage_since, purge_began, earliest_next, keep_since, last_sample, ledger, cut_in_seen, dwell, exhausted_running,
-      pauses, need_fraction, openings, open_time_today, findings, purity, follow, pulse);
+      pauses, need_fraction, openings, open_time_today, findings, purity, follow, pulse,
+      last_refill_learned, waits_since, closings);
   }
 };
 
@@ -135,9 +138,9 @@ struct VentState {
 struct OutputSeen {
   OutputState state = OutputState::unknown;
   bool commanded_open = false;
-  OrderNo newest_order{};
+  OrderNo newest_order{}, command_order{};   // the newest of all; the newest that is no renewal
   std::optional<EngineTime> ordered_at, confirmed_at;
-  void keep(Archive& a) { a(state, commanded_open, newest_order, ordered_at, confirmed_at); }
+  void keep(Archive& a) { a(state, commanded_open, newest_order, command_order, ordered_at, confirmed_at); }
 };
 
 // A supply as the vent decision sees it.
