@@ -23,17 +23,18 @@ TEST_CASE("a swing of perfectly mixed gas follows the pressure swing formula") {
 
 TEST_CASE("a hand computed venting gives mean, credit and bound") {
   OxygenLedger l;
-  // 10 % of the content leaves at 20 % O2, feed 1 %: x = (0.2095 - 0.1 * 0.20) / 0.9.
-  l.piece(0.1, 0, oxygen_percent(20), oxygen_percent(1));
-  CHECK(l.mean() == doctest::Approx(0.1895 / 0.9));
-  // Refill by one ninth with 1 %: x = (x + g xs) / (1 + g) = 0.1895 + 0.1 * 0.01.
+  l.hand_reading(oxygen_percent(10));
+  // 10 % of the content leaves at 8 % O2: x = (0.10 - 0.1 * 0.08) / 0.9.
+  l.piece(0.1, 0, oxygen_percent(8), oxygen_percent(1));
+  CHECK(l.mean() == doctest::Approx(0.092 / 0.9));
+  // Refill by one ninth with 1 %: x = (x + 0.01 / 9) / (1 + 1 / 9) = 0.092 + 0.001.
   l.refill(psia(45), psia(50), oxygen_percent(1));
-  CHECK(l.mean() == doctest::Approx(0.1905));
+  CHECK(l.mean() == doctest::Approx(0.093));
   CHECK(l.contents_vented() == doctest::Approx(0.1));
-  // sd: 1 % of the credit 0.1 * 0.19, and 0.05 % O2 per content on 0.1 contents.
-  const double sd = std::hypot(0.01 * 0.019, 0.0005 * 0.1);
+  // sd: 1 % of the credit 0.1 * 0.07, and 0.05 % O2 per content on 0.1 contents.
+  const double sd = std::hypot(0.01 * 0.007, 0.0005 * 0.1);
   CHECK(l.sd() == doctest::Approx(sd));
-  CHECK(l.upper() == doctest::Approx(0.1905 + 2 * sd));
+  CHECK(l.upper() == doctest::Approx(0.093 + 2 * sd));
 }
 
 TEST_CASE("gas that nobody measured earns no credit") {
