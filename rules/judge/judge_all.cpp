@@ -6,7 +6,8 @@
 namespace riserkeep {
 namespace {
 
-constexpr std::size_t kMostVerdicts = 4;
+template <std::size_t... I>
+std::array<Verdict, sizeof...(I)> untold(std::index_sequence<I...>) { return {((void)I, Verdict{CannotTell{}})...}; }
 
 const AllParams& params_for(const RuleSettings& settings, Scope scope, std::uint16_t index) {
   if (scope != Scope::system || settings.systems.empty()) return settings.everywhere;
@@ -19,18 +20,17 @@ void judge_one(const SiteView& view, const RuleSettings& settings, States& all, 
                Duration observed, Effects& out) {
   using R = std::tuple_element_t<I, AllRules>;
   static_assert(Rule<R>);
-  static_assert(R::info.classes.size() <= kMostVerdicts);
+  constexpr std::size_t kVerdicts = R::info.classes.size();
   auto& states = std::get<I>(all);
   const std::size_t count = places(view.site, R::info.scope);
   if (states.size() != count) states.resize(count);  // a restored state of another site file
   for (std::size_t i = 0; i < count; ++i) {
     const auto index = static_cast<std::uint16_t>(i);
     const PlaceId place{kind_of(R::info.scope), index};
-    std::array<Verdict, kMostVerdicts> verdicts;
-    for (Verdict& v : verdicts) v = CannotTell{};
+    std::array<Verdict, kVerdicts> verdicts = untold(std::make_index_sequence<kVerdicts>{});
     R::judge(view, place, std::get<I>(params_for(settings, R::info.scope, index)), states[i],
-             std::span{verdicts}.first(R::info.classes.size()));
-    for (std::size_t c = 0; c < R::info.classes.size(); ++c)
+             std::span<Verdict>{verdicts});
+    for (std::size_t c = 0; c < kVerdicts; ++c)
       board.judge(view.site, R::info.classes[c], place, verdicts[c], at, observed, out);
   }
 }
