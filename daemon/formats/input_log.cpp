@@ -158,20 +158,16 @@ std::optional<InputLogHeader> read_header(const Json& j, std::string& trouble) {
   const auto version = j.find("riserkeep_inputs");
   const auto sha = j.find("config_sha256");
   if (version == j.end() || !version->is_number_integer() || sha == j.end() || !sha->is_string()) {
-    trouble = "the first line must tell riserkeep_inputs and config_sha256";
-    return std::nullopt;
+    return trouble = "the first line must tell riserkeep_inputs and config_sha256", std::nullopt;
   }
-  if (*version != 1) {
-    trouble = "written by a newer version; replay it with that one";
-    return std::nullopt;
-  }
+  if (*version != 1) return trouble = "written by a newer version; replay it with that one", std::nullopt;
   h.config_sha256 = sha->get<std::string>();
   if (const auto s = j.find("site"); s != j.end() && s->is_string()) h.site = s->get<std::string>();
   if (const auto n = j.find("first_event_seq"); n != j.end() && n->is_number_unsigned())
     h.first_event_seq = n->get<std::uint64_t>();
   if (const auto s = j.find("snapshot"); s != j.end() && s->is_string()) {
     h.snapshot = from_base64(s->get_ref<const std::string&>());
-    if (!h.snapshot) { trouble = "its snapshot is no base64"; return std::nullopt; }
+    if (!h.snapshot) return trouble = "its snapshot is no base64", std::nullopt;
   }
   h.channels = strings(j, "channels");
   h.outputs = strings(j, "outputs");
@@ -281,7 +277,6 @@ InputLogReader::~InputLogReader() = default;
 
 const std::optional<InputLogHeader>& InputLogReader::header() const { return parts_->header; }
 const std::optional<std::string>& InputLogReader::error() const { return parts_->error; }
-
 std::optional<Stamped> InputLogReader::next() {
   Parts& p = *parts_;
   if (p.ended) return std::nullopt;
