@@ -10,6 +10,7 @@ namespace {
 
 constexpr std::size_t kMean = 8;             // readings
 constexpr int kRunning = 5;                  // readings that agree before a venting under way is doubted
+constexpr Duration kAfterFeed = seconds(30);
 constexpr double kTooFast = 2.0;
 
 // Long enough that half a psi, or what stands out of the noise, should be gone.
@@ -47,6 +48,8 @@ void follow_effect(const Inside& in, SystemId id) {
   if (!now || k <= 0) return;
   const Duration window = effect_window(in, id, content_of(in.view, id, *now), k);
   if (in.now() - *v.opened_at < window) return;
+  const auto fed = last_refill_ended(in.view, id);
+  if (fed && *fed + kAfterFeed > in.now() - window) return;   // the stretch would reach back into the rise
   const auto then = track.mean_of_last(kMean, in.now() - window);
   if (!then) return;
   const double content = content_of(in.view, id, *then);
