@@ -55,8 +55,7 @@ void measure_pulse(const Inside& in, SystemId id) {
   const Duration open = in.now() - *v.opened_at;
   const PressureChange fell = GaugePressure::from_si(v.pulse.before[id.index]) - *now;
   const PressureChange enough = std::max(kLeast, 8.0 * in.view.twin(id).pressure().noise());
-  if (fell >= psi(0.25))
-    if (const std::string why = crossed(in, id, fell); !why.empty()) return pulse_failed(in, id, why);
+  if (const std::string why = crossed(in, id, fell); !why.empty()) return pulse_failed(in, id, why);
   if (const auto& refill = in.view.twin(id).refills().current()) {
     const PressureChange before_it = GaugePressure::from_si(v.pulse.before[id.index]) - refill->from;
     if (before_it < enough) return pulse_failed(in, id, "the feed started before the fall could be measured: try again from a fuller pipe");

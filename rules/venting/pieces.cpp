@@ -52,6 +52,21 @@ void settle(const Inside& in, SystemId id, const VentPiece& p) {
   if (in.twins && p.fed) (*in.twins)[id.index].purge().add(*p.until, *y);
 }
 
+// A refill is seen some time after it began: what was vented since counts with the feed on.
+bool split_at_refill(const Inside& in, SystemId id, std::deque<VentPiece>& pieces) {
+  const auto& refill = in.view.twin(id).refills().current();
+  VentPiece& open = pieces.back();
+  if (!refill || open.fed || refill->began <= open.from) return false;
+  VentPiece fed;
+  fed.from = refill->began;
+  fed.p0 = content_of(in.view, id, refill->from);
+  fed.fed = true;
+  open.until = refill->began;
+  open.p1 = fed.p0;
+  pieces.push_back(fed);
+  return true;
+}
+
 }  // namespace
 
 void begin_piece(const Inside& in, SystemId id) {
@@ -66,6 +81,7 @@ void begin_piece(const Inside& in, SystemId id) {
 void cut_piece(const Inside& in, SystemId id, bool last) {
   auto& pieces = in.vent(id).follow.pieces;
   if (pieces.empty() || pieces.back().until) return;
+  if (split_at_refill(in, id, pieces) && !last) return;
   pieces.back().until = in.now();
   pieces.back().p1 = pressure_now(in, id, !pieces.back().fed);
   if (!last) begin_piece(in, id);

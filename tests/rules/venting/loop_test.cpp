@@ -65,6 +65,39 @@ TEST_CASE("a purge from air rests at the target with no pressure below the limit
     }
 }
 
+TEST_CASE("a vent that empties the neighbour is not commissioned") {
+  SmallPlant p(2);
+  p.vents_crossed = true;
+  p.run(minutes(12));
+  REQUIRE(p.commission() == "");
+  CHECK(p.run_until([&] { return p.vent().phase == VentPhase::closing; }, minutes(2)));
+  CHECK_FALSE(p.vent().commissioning.done);
+  CHECK(p.vent().commissioning.voided_why.find("crossed") != std::string::npos);
+  CHECK(p.psi_of(1) > 39);
+}
+
+TEST_CASE("a riser vent shuts when the refill begins and then rests for the gas to mix") {
+  SmallPlant p;
+  p.site.systems[0].vent->tap = Tap::riser;
+  p.run(minutes(12));
+  REQUIRE(p.commission() == "");
+  REQUIRE(p.run_until([&] { return p.vent().commissioning.done; }, hours(2)));
+  REQUIRE(p.purge() == "");
+  REQUIRE(p.run_until([&] { return p.vent().phase == VentPhase::venting; }, hours(3)));
+  REQUIRE(p.run_until([&] { return p.vent().phase == VentPhase::closing; }, hours(1)));
+  CHECK(p.vent().follow.close_why == "the refill has begun");
+  REQUIRE(p.run_until([&] { return p.vent().phase == VentPhase::idle; }, hours(1)));
+  CHECK(p.vent().dwell == minutes(30));   // well mixed gas halves it
+  CHECK(*p.vent().earliest_next > p.now);
+  const bool rests = p.run_until([&] { return p.vent().stage == PurgeStage::resting_first; }, hours(96));
+  CAPTURE(explain_headline(p.view(), SystemId{0}));
+  CAPTURE(p.vent().ledger.mean());
+  CAPTURE(p.vent().ledger.upper());
+  CAPTURE(p.vent().openings.size());
+  CHECK(rests);
+  CHECK(p.pipes[0].oxygen() < 0.02);
+}
+
 TEST_CASE("a bad reading closes in the same step") {
   SmallPlant p = open_vent();
   p.run(seconds(20));

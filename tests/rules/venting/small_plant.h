@@ -36,7 +36,7 @@ struct SmallPlant {
   Venting venting;
   Effects log;
   double cell = 0.2095;
-  bool pressure_bad = false;
+  bool pressure_bad = false, vents_crossed = false;   // crossed: each vent opens the other pipe
   double lowest_open_psi = 1000;
 
   explicit SmallPlant(int systems = 1) : site(make(systems)), venting(site) {
@@ -129,7 +129,7 @@ struct SmallPlant {
   }
   void flow(std::size_t i) {
     SmallPipe& p = pipes[i];
-    const double open = std::max(p.stuck, (commanded(site.systems[i].vent->output) ? 1.0 : 0.0) * p.blocked);
+    const double open = std::max(p.stuck, (commanded(site.systems[vents_crossed ? pipes.size() - 1 - i : i].vent->output) ? 1.0 : 0.0) * p.blocked);
     const double lost = 1 - std::exp(-(kK * open + p.leak_per_s));
     p.n2 -= p.n2 * lost;
     p.o2 -= p.o2 * lost;
