@@ -1,0 +1,214 @@
+#include "rules/engine.h"
+
+#include "rules/alarms/board.h"
+#include "rules/estimators/twin.h"
+#include "rules/judge/judge_all.h"
+#include "rules/text.h"
+#include "rules/venting/purity.h"
+#include "rules/venting/venting.h"
+
+namespace riserkeep {
+namespace {
+
+constexpr Duration kTick = seconds(1);
+constexpr Duration kEstimates = hours(1);
+
+EngineTime whole_second(EngineTime t) { return EngineTime{std::chrono::floor<seconds>(t.time_since_epoch())}; }
+bool due(EngineTime t, Duration every) { return t.time_since_epoch() % every == Duration{}; }
+
+template <class... F>
+struct Overloaded : F... {
+  using F::operator()...;
+};
+template <class... F>
+Overloaded(F...) -> Overloaded<F...>;
+
+enum SectionId : std::uint32_t {
+  kTimeSection = 1, kChannels, kTwins, kAlarms, kRules, kVenting, kLinks,
+};
+
+}  // namespace
+
+struct Engine::Parts {
+  Site site;
+  RuleSettings settings;
+  ChannelTable channels{site.channels.size()};
+  std::vector<Twin> twins{site.systems.size()};
+  AlarmBoard board;
+  Judges judges{site};
+  Venting venting{site};
+
+  // Time and connections, one section of the archive.
+  struct Place {
+    std::optional<EngineTime> ticked;
+    EngineTime started;
+    std::int64_t wall_minus_engine_ms = 0;
+    bool wall_known = false;
+    void keep(Archive& a) { a(ticked, started, wall_minus_engine_ms, wall_known); }
+  } time;
+  struct Around {
+    std::vector<LinkState> links;
+    std::array<BoxState, 4> box;
+    void keep(Archive& a) { a(links, box); }
+  } around{std::vector<LinkState>(site.links.size()), {}};
+  EngineTime now;
+  std::string refusal;
+
+  Parts(Site s, RuleSettings r) : site(std::move(s)), settings(std::move(r)) {}
+
+  SiteView view() const {
+    const VentingState& v = venting.state();
+    return {site, now, time.started, channels, twins, v.vents, v.outputs, v.supplies, v.analysers, around.links, around.box, board};
+  }
+
+  void catch_up(EngineTime at, Effects& out);
+  void tick(Effects& out);
+  void estimates(Effects& out);
+  void refills(Effects& out);
+
+  void take(const Reading&, Effects& out);
+  void take(const OperatorCommand&, Effects& out);
+  void take(const LinkChanged&, Effects& out);
+  void take(const OutputObserved&, Effects& out);
+  void take(const BoxHealth&, Effects& out);
+  void take(const WallMapped&, Effects& out);
+  void take(const CalendarTurned&, Effects&) {}
+  void take(const Resumed&, Effects& out);
+  void take(const Elapsed&, Effects&) {}
+};
+
+Engine::Engine(Site site, RuleSettings settings) : parts_(std::make_unique<Parts>(std::move(site), std::move(settings))) {}
+Engine::~Engine() = default;
+Engine::Engine(Engine&&) noexcept = default;
+
+void Engine::step(const Stamped& s, Effects& out) {
+  Parts& p = *parts_;
+  if (std::holds_alternative<Elapsed>(s.input) && !p.time.ticked) return;
+  if (!std::holds_alternative<Resumed>(s.input)) p.catch_up(s.at, out);
+  p.now = std::max(p.now, s.at);
+  std::visit([&](const auto& input) { p.take(input, out); }, s.input);
+}
+
+std::optional<EngineTime> Engine::next_deadline() const {
+  if (!parts_->time.ticked) return std::nullopt;
+  return *parts_->time.ticked + kTick;
+}
+
+SiteView Engine::view() const { return parts_->view(); }
+const Site& Engine::site() const { return parts_->site; }
+const std::string& Engine::refusal() const { return parts_->refusal; }
+bool Engine::wall_known() const { return parts_->time.wall_known; }
+WallTime Engine::wall(EngineTime t) const {
+  return WallTime{t.time_since_epoch().count() + parts_->time.wall_minus_engine_ms};
+}
+
+void Engine::keep(Archive& a) {
+  Parts& p = *parts_;
+  a.section(kTimeSection, 1, p.time);
+  a.section(kChannels, 1, p.channels);
+  a.section(kTwins, 1, p.twins);
+  a.section(kAlarms, 1, p.board);
+  a.section(kRules, 1, p.judges);
+  a.section(kVenting, 1, p.venting);
+  a.section(kLinks, 1, p.around);
+  if (a.is_loading() && p.time.ticked) p.now = *p.time.ticked;
+}
+
+void Engine::Parts::catch_up(EngineTime at, Effects& out) {
+  if (!time.ticked) {
+    time.ticked = whole_second(at);
+    time.started = now = at;
+    return;
+  }
+  while (*time.ticked + kTick <= at) {
+    now = *time.ticked += kTick;
+    tick(out);
+  }
+}
+
+void Engine::Parts::tick(Effects& out) {
+  if (due(now, kEstimates)) estimates(out);
+  judges.tick(view(), settings, board, now, kTick, out);
+  for (std::size_t i = 0; i < site.systems.size(); ++i) {
+    const SystemId system{static_cast<std::uint16_t>(i)};
+    if (board.standing(ClassId::valve_operated, system)) venting.operated(view(), system, out);
+  }
+  venting.tick(view(), twins, out);
+  refills(out);
+}
+
+void Engine::Parts::estimates(Effects& out) {
+  for (std::size_t i = 0; i < site.systems.size(); ++i) {
+    const SystemId system{static_cast<std::uint16_t>(i)};
+    twins[i].renew_leak(site, system, now);
+    out.push_back({now, LeakEstimate{system, twins[i].leak()}});
+    if (site.systems[i].purity) out.push_back({now, PurityEstimate{system, purity_result(view(), system)}});
+  }
+}
+
+void Engine::Parts::refills(Effects& out) {
+  for (std::size_t i = 0; i < site.systems.size(); ++i) {
+    const auto refill = twins[i].refills().take_finished();
+    if (!refill) continue;
+    const Duration took = refill->ended.value_or(now) - refill->began;
+    out.push_back({now, RefillSeen{SystemId{static_cast<std::uint16_t>(i)}, refill->began, took,
+                                   refill->to - refill->from, refill->cause}});
+  }
+}
+
+void Engine::Parts::take(const Reading& r, Effects& out) {
+  if (r.channel.index >= site.channels.size()) return;
+  channels.take(r);
+  const PlaceId place = site[r.channel].place;
+  if (place.kind == PlaceKind::system) twins[place.index].reading(site, SystemId{place.index}, channels, r);
+  venting.reading(view(), twins, r, out);
+}
+
+void Engine::Parts::take(const OperatorCommand& command, Effects& out) {
+  refusal.clear();
+  const SiteView v = view();
+  std::visit(Overloaded{
+                 [&](const Acknowledge& c) { board.acknowledge(site, c.reference, command.who, now, out, refusal); },
+                 [&](const Release& c) { board.release(site, c.system, command.who, now, out, refusal); },
+                 [&](const SetMode& c) { venting.set_mode(v, c.system, c.mode, command.who, out, refusal); },
+                 [&](const Commission& c) { venting.commission(v, c, command.who, out, refusal); },
+                 [&](const LockOut& c) { venting.lock(v, c, command.who, out, refusal); },
+                 [&](const HandReading& c) { venting.hand_reading(v, c, command.who, out, refusal); },
+             },
+             command.what);
+}
+
+void Engine::Parts::take(const LinkChanged& c, Effects&) {
+  if (c.link.index >= around.links.size()) return;
+  LinkState& link = around.links[c.link.index];
+  if (!link.known || link.up != c.up) link = {true, c.up, now};
+}
+
+void Engine::Parts::take(const OutputObserved& o, Effects& out) {
+  if (o.output.index >= site.outputs.size()) return;
+  venting.output_observed(view(), twins, o, out);
+}
+
+void Engine::Parts::take(const BoxHealth& h, Effects&) {
+  BoxState& part = around.box[static_cast<std::size_t>(h.part)];
+  if (part.well != h.well) part = {h.well, now, h.why};
+}
+
+void Engine::Parts::take(const WallMapped& w, Effects& out) {
+  const auto step = w.wall_minus_engine_ms - time.wall_minus_engine_ms;
+  if (time.wall_known && (step > 2000 || step < -2000))
+    out.push_back({now, Note{PlaceId{}, "clock moved by " + fixed(static_cast<double>(step) / 1000.0, 1) + " s"}});
+  time.wall_minus_engine_ms = w.wall_minus_engine_ms;
+  time.wall_known = true;
+}
+
+void Engine::Parts::take(const Resumed& r, Effects& out) {
+  time.ticked = whole_second(now);
+  time.started = now;
+  for (Twin& t : twins) t.resumed(now);
+  for (LinkState& l : around.links) l = LinkState{};
+  venting.resumed(view(), out);
+  out.push_back({now, Note{PlaceId{}, r.gap_known ? "started" : "started after a stop of unknown length"}});
+}
+
+}  // namespace riserkeep
