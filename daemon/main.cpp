@@ -1,6 +1,3 @@
-#include <cstdio>
+#include "daemon/commands/cli.h"
 
-int main() {
-  std::puts("riserkeep " RISERKEEP_VERSION);
-  return 0;
-}
+int main(int argc, char** argv) { return riserkeep::command_line(argc, argv); }

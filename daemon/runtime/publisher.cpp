@@ -63,7 +63,7 @@ std::string Publisher::events_after(std::uint64_t seq) const {
     if (!std::exchange(first, false)) out += ",\n";
     out += kept.json;
   }
-  return out + fmt::format("], \"last\": {}}}\n", newest_.empty() ? seq : std::max(seq, newest_.back().seq));
+  return out + fmt::format("], \"newest\": {}}}\n", newest_.empty() ? 0 : newest_.back().seq);
 }
 
 }  // namespace riserkeep

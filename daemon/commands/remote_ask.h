@@ -1,0 +1,17 @@
+// Shared by the units that talk to the daemon.
+#pragma once
+
+#include <string>
+#include <string_view>
+
+#include "daemon/commands/remote.h"
+#include "daemon/service/client.h"
+
+namespace riserkeep {
+
+ClientAnswer ask_daemon(const Remote&, std::string_view method, const std::string& target, std::string body = {});
+int exit_code_of(const ClientAnswer&);
+std::string words_of(const ClientAnswer&);
+int explain(const ClientAnswer&);      // the code; what is wrong goes to standard error
+
+}  // namespace riserkeep

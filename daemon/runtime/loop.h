@@ -1,0 +1,87 @@
+// The inside of Runtime. Members are in the order of their dependence: what is below uses what is above.
+#pragma once
+
+#include <atomic>
+#include <boost/asio/io_context.hpp>
+#include <boost/asio/signal_set.hpp>
+#include <boost/asio/steady_timer.hpp>
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "config/site.h"
+#include "daemon/history/store.h"
+#include "daemon/runtime/clock.h"
+#include "daemon/runtime/devices.h"
+#include "daemon/runtime/executor.h"
+#include "daemon/runtime/liveness.h"
+#include "daemon/runtime/mailbox.h"
+#include "daemon/runtime/publisher.h"
+#include "daemon/runtime/restart.h"
+#include "daemon/runtime/runtime.h"
+#include "daemon/runtime/store_journal.h"
+#include "daemon/service/router.h"
+#include "daemon/service/session.h"
+#include "rules/engine.h"
+
+namespace riserkeep {
+
+class Runtime::Loop {
+ public:
+  Loop(Description what, const RunOptions& options);
+  int run();
+
+ private:
+  using Answered = std::function<void(CommandAnswer)>;
+
+  void begin();                            // first inputs, threads, timers, signals
+  void end();                              // outputs, record, brokers, in this order
+  void step(Input input, const Answered& answer = {});
+  void take_mail();
+  void tick();                             // once a second, or earlier when something is due
+  void arm();
+  void every_second();
+  void look_at_wall();
+  void take_snapshot();
+  void beat();
+  void let_signals_in();
+  void catch_signals();
+  void say_ready();
+  void note_input(const Input&);           // to the log, on changes only
+  void note_effects(const Effects&) const;
+  void add_routes();
+  void command(const Request&, const std::string& name, const Answer&);
+  WallOffset offset() const;
+
+  const Description what_;
+  const std::string state_dir_;
+  StateLock lock_;
+  boost::asio::io_context io_{1};
+  std::atomic<bool> woken_ = false;
+  Mailbox mail_;
+  Store store_;
+  Engine engine_;
+  Restored record_;
+  TimeStart time_;
+  BootClock clock_;
+  WallWatch wall_;
+  std::atomic<bool> wall_trusted_ = false;
+  std::atomic<std::int64_t> wall_minus_engine_ = 0;
+  Publisher publisher_;
+  Devices devices_;
+  StoreJournal journal_;
+  Executor executor_;
+  Router router_;
+  std::optional<ControlServer> server_;
+  Liveness liveness_;
+  SafeStart safe_start_;
+  boost::asio::steady_timer timer_, beat_timer_;
+  boost::asio::signal_set signals_;
+  Seq next_input_{1};
+  EngineTime began_, next_second_, next_snapshot_;
+  bool ready_ = false, stopping_ = false, hangs_told_ = false;
+  std::uint64_t refused_told_ = 0;
+};
+
+}  // namespace riserkeep
