@@ -46,16 +46,16 @@ std::string closing_lines(const Json& j, const std::string& zone) {
     const Json& vent = system["vent"];
     if (has(vent, "shut_by")) out += fmt::format("Shut by {} at the latest.\n", clock_of(vent["shut_by"], zone));
     if (has(vent, "earliest_next")) out += fmt::format("Not before {}.\n", clock_of(vent["earliest_next"], zone));
-    if (vent.value("locked", false)) out += hanging("", "Locked: " + text(vent, "locked_why"), 8);
+    if (vent.value("locked", false)) out += hanging("Locked:", text(vent, "locked_why"), 8);
     if (has(vent, "commissioning") && has(vent["commissioning"], "why_not"))
-      out += hanging("", "Commissioning: " + text(vent["commissioning"], "why_not"), 8);
+      out += hanging("Commissioning:", text(vent["commissioning"], "why_not"), 15);
   }
   if (has(system, "purity")) {
     const Json& p = system["purity"];
-    std::string line = "Purity: " + purity_text(system);
+    std::string line = purity_text(system);
     if (has(p, "where") && has(p, "how")) line += fmt::format(" old ({}, {})", text(p, "where"), text(p, "how"));
     if (has(p, "ledger_high95")) line += fmt::format("; ledger: at most {} % O2", fixed_of(p, "ledger_high95", 1));
-    out += hanging("", line + fmt::format("; target {} %.", fixed_of(p, "target_percent", 1)), 8);
+    out += hanging("Purity:", line + fmt::format("; target {} %.", fixed_of(p, "target_percent", 1)), 8);
   }
   return out;
 }
@@ -79,11 +79,11 @@ std::string render_why(std::string_view json, const Style& style) {
   const std::string closing = closing_lines(j, zone);
   if (!closing.empty()) out += '\n' + closing;
   if (j.contains("findings"))
-    for (const auto& finding : j["findings"]) out += hanging("", "Found: " + without_controls(finding.get<std::string>()), 7);
+    for (const auto& finding : j["findings"]) out += hanging("Found:", without_controls(finding.get<std::string>()), 7);
   for (const auto& alarm : j["alarms"]) {
     const std::string priority = text(alarm, "priority");
-    out += hanging("", fmt::format("Alarm {} {}: {}.", text(alarm, "reference"), upper(priority),
-                                   alarm_text_of(alarm, zone, now)), 6);
+    out += hanging("Alarm", fmt::format("{} {}: {}.", text(alarm, "reference"), upper(priority),
+                                        alarm_text_of(alarm, zone, now)), 6);
   }
   return out;
 }

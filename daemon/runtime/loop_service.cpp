@@ -35,6 +35,9 @@ void Runtime::Loop::note_input(const Input& input) {
     if (link->up) spdlog::info("link {} is up", site[link->link].id);
     else spdlog::warn("link {} is silent", site[link->link].id);
   } else if (const auto* seen = std::get_if<OutputObserved>(&input)) {
+    // "found" says again what a link's own line says, unless it is out of its safe state.
+    const bool supply = site[seen->output].kind == OutputKind::supply_valve;
+    if (seen->outcome == OutputOutcome::found && seen->state != (supply ? OutputState::shut : OutputState::open)) return;
     const bool plain = seen->outcome == OutputOutcome::confirmed;
     spdlog::log(plain ? spdlog::level::info : spdlog::level::warn, "{}: {}, {} (order {})", site[seen->output].id,
                 outcome_word(seen->outcome), state_word(seen->state), static_cast<std::uint64_t>(seen->order));
