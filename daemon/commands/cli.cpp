@@ -8,15 +8,12 @@
 #include <string>
 
 #include "daemon/commands/check.h"
-#if __has_include("daemon/commands/demo.h")
 #include "daemon/commands/demo.h"
-#include "daemon/commands/replay.h"
-#define RISERKEEP_DEMO
-#endif
 #include "daemon/commands/exit_codes.h"
 #include "daemon/commands/export.h"
 #include "daemon/commands/plant.h"
 #include "daemon/commands/remote.h"
+#include "daemon/commands/replay.h"
 #include "daemon/commands/run.h"
 
 namespace riserkeep {
@@ -27,9 +24,7 @@ struct Words {
   RunOptions run;
   Remote remote;
   CommissionOptions commission;
-#ifdef RISERKEEP_DEMO
   DemoOptions demo;
-#endif
   std::string site, file, system, by, mode, reference, place, kind, value, meter, why, what, events;
   double gauge = -1, speed = 1;
   int port = 1502;
@@ -51,10 +46,9 @@ class CommandLine {
   }
 
   int run(int argc, char** argv) {
-#ifdef RISERKEEP_DEMO
     w_.demo.program = argv[0];
-#endif
-    if (argc > 1 && argv[1][0] != '-' && !app_.get_subcommand_no_throw(argv[1])) {
+    const auto named = [argv](const CLI::App* sub) { return sub->get_name() == argv[1]; };
+    if (argc > 1 && argv[1][0] != '-' && app_.get_subcommands(named).empty()) {
       fmt::print(stderr, "there is no command '{}'; `riserkeep --help` lists them\n", argv[1]);
       return kUsage;
     }
@@ -100,7 +94,6 @@ class CommandLine {
     add("check", "Say everything that is wrong with a site file, and what it means", "site.yaml",
         [this] { return check_command(w_.site); })->add_option("site", w_.site, "Site file")->required();
 
-#ifdef RISERKEEP_DEMO
     auto* replay = add("replay", "Run a recorded past through the same engine; events on standard output", "site.yaml telemetry.csv",
                        [this] { return replay_command(w_.site, w_.file); });
     replay->add_option("site", w_.site, "Site file")->required();
@@ -111,7 +104,6 @@ class CommandLine {
     demo->add_flag("--live", w_.demo.live, "Plant and daemon as two processes in real time, until stopped");
     demo->add_option("--days", w_.demo.days, "Simulated days")->check(CLI::Range(1, 60))->capture_default_str();
     demo->add_option("--seed", w_.demo.seed, "Of everything random")->capture_default_str();
-#endif
 
     auto* plant = add("plant", "The simulated riser room alone, on Modbus TCP", "site.yaml --port 1502", [this] {
       return plant_command(w_.site, w_.port, w_.seed, w_.speed, w_.demo_room);
