@@ -38,18 +38,30 @@ class Progress {
   bool shown_;
 };
 
-// A named person proves each vent, then lets the purge begin. What is refused stays in watch.
+// A named person proves each vent, one after the other.
+std::string commission(Rehearsal& rehearsal, SystemId id) {
+  const double gauge = in_psi(rehearsal.room().truth(id).pressure);
+  const std::string refused = rehearsal.command(std::string{kFitter}, Commission{id, true, gauge});
+  for (int minute = 0; refused.empty() && minute < 120; ++minute) {
+    if (rehearsal.engine().view().vent(id).commissioning.done) break;
+    rehearsal.run_for(minutes(1));
+  }
+  return refused;
+}
+
+// What is refused stays in watch.
 void commission_all(Rehearsal& rehearsal, std::vector<std::string>& remarks) {
   const Site& site = rehearsal.engine().site();
+  std::vector<SystemId> proved;
   for (std::size_t i = 0; i < site.systems.size(); ++i) {
     const SystemId id{static_cast<std::uint16_t>(i)};
     if (!site.systems[i].vent) continue;
-    const double gauge = in_psi(rehearsal.room().truth(id).pressure);
-    std::string refused = rehearsal.command(std::string{kFitter}, Commission{id, true, gauge});
-    for (int minute = 0; refused.empty() && minute < 120 && !rehearsal.engine().view().vent(id).commissioning.done; ++minute)
-      rehearsal.run_for(minutes(1));
-    if (refused.empty()) refused = rehearsal.command(std::string{kFitter}, SetMode{id, Mode::purge});
-    if (!refused.empty()) remarks.push_back(site.systems[i].name + " stays in watch: " + refused);
+    if (const std::string refused = commission(rehearsal, id); refused.empty()) proved.push_back(id);
+    else remarks.push_back(site.systems[i].name + " stays in watch: " + refused);
+  }
+  for (const SystemId id : proved) {
+    const std::string refused = rehearsal.command(std::string{kFitter}, SetMode{id, Mode::purge});
+    if (!refused.empty()) remarks.push_back(site[id].name + " stays in watch: " + refused);
   }
 }
 

@@ -50,6 +50,7 @@ void Rehearsal::poll_channels() {
   const Site& site = engine_.site();
   for (std::size_t i = 0; i < site.channels.size(); ++i) {
     const Channel& channel = site.channels[i];
+    if (channel.place.kind == PlaceKind::system && channel.signal == Signal::oxygen) continue;  // the engine's to attribute
     if (now_.time_since_epoch() % std::max(channel.poll, Duration{seconds(1)}) != Duration{}) continue;
     Reading r{ChannelId{static_cast<std::uint16_t>(i)}, now_, std::nullopt, Quality::bad, Why::no_value};
     if (const auto value = room_.signal(r.channel)) {

@@ -7,6 +7,7 @@ namespace riserkeep {
 namespace {
 
 constexpr Duration kAfterVent = minutes(3), kAfterRefill = minutes(5);  // warmed or cooled gas settles
+constexpr Duration kAfterSample = seconds(10);
 constexpr double kSlowSeconds = 86400.0;
 constexpr EngineTime kOpenEnd = EngineTime::max();
 
@@ -75,7 +76,7 @@ void Twin::good_pressure(const Site& site, SystemId system, const ChannelTable& 
 // The longest of all the reasons to be quiet holds; an open vent or a running refill has no end yet.
 void Twin::quiet(EngineTime until) {
   if (until != kOpenEnd) quiet_until_ = std::max(quiet_until_, until);
-  leak_.new_piece(filling_ || vent_open_ || until == kOpenEnd ? kOpenEnd : quiet_until_);
+  leak_.new_piece(filling_ || vent_open_ || sampled_ || until == kOpenEnd ? kOpenEnd : quiet_until_);
 }
 
 void Twin::vent_moved(bool open, EngineTime at) {
@@ -83,6 +84,12 @@ void Twin::vent_moved(bool open, EngineTime at) {
   vent_open_ = open;
   vented_since_refill_ = vented_since_refill_ || open;
   quiet(open ? kOpenEnd : at + kAfterVent);
+}
+
+void Twin::sampled(bool port_open, EngineTime at) {
+  if (port_open == sampled_) return;
+  sampled_ = port_open;
+  quiet(port_open ? kOpenEnd : at + kAfterSample);
 }
 
 void Twin::disturbed(EngineTime at, Duration quiet_for) { quiet(at + quiet_for); }
@@ -120,7 +127,7 @@ void Twin::keep_leak(Archive& a) {
 
 void Twin::keep(Archive& a) {
   a(pressure_, refills_, leak_, purge_, pressure_health_, exposure_);
-  a(slow_mean_pa_, slow_seconds_, has_mean_, vent_open_, vented_since_refill_, filling_, barometer_);
+  a(slow_mean_pa_, slow_seconds_, has_mean_, vent_open_, vented_since_refill_, filling_, barometer_, sampled_);
   a(last_reading_, quiet_until_);
   keep_leak(a);
 }

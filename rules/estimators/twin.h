@@ -17,6 +17,7 @@ class Twin {
   // A reading of one of this system's channels; `channels` already holds it.
   void reading(const Site&, SystemId, const ChannelTable&, const Reading&);
   void vent_moved(bool open, EngineTime at);       // commanded or observed, whichever is first
+  void sampled(bool port_open, EngineTime at);     // gas drawn to the analyser is no leak
   void disturbed(EngineTime at, Duration quiet);   // work, filling, a test: nothing is fitted across it
   void resumed(EngineTime at);                     // restart: new intercepts
 
@@ -49,7 +50,7 @@ class Twin {
   SignalHealth pressure_health_;
   Exposure exposure_;
   double slow_mean_pa_ = 0, slow_seconds_ = 0;
-  bool has_mean_ = false, vent_open_ = false, vented_since_refill_ = false, filling_ = false, barometer_ = false;
+  bool has_mean_ = false, vent_open_ = false, vented_since_refill_ = false, filling_ = false, barometer_ = false, sampled_ = false;
   std::optional<EngineTime> last_reading_;
   EngineTime quiet_until_;
 };

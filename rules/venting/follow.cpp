@@ -12,6 +12,7 @@ constexpr std::size_t kMean = 8;             // readings
 constexpr int kRunning = 5;                  // readings that agree before a venting under way is doubted
 constexpr Duration kAfterFeed = seconds(30);
 constexpr double kTooFast = 2.0;
+constexpr PressureChange kSwitchMiss = psi(1);  // a shared feed may hold the pressure flat instead of raising it
 
 // Long enough that half a psi, or what stands out of the noise, should be gone.
 Duration effect_window(const Inside& in, SystemId id, double content, double k) {
@@ -65,7 +66,9 @@ void follow_effect(const Inside& in, SystemId id) {
   const std::string why = "open, but the pressure fell " + fixed(fell / kPascalPerPsi, 2) + " psi in " + duration_text(window) + " where " +
                           fixed(expected / kPascalPerPsi, 2) + " psi was due";
   if (!v.follow.effect_seen) return found_blocked(in, id, why + ": vent or hand valve blocked, or the gauge line is shut");
-  if (v.follow.misses >= kRunning) found_blocked(in, id, why + ": pressure does not follow the vent");
+  if (v.follow.misses < kRunning) return;
+  if (*now <= v.cut_in_seen + kSwitchMiss) return close_vent(in, id, "the feed has probably begun");
+  found_blocked(in, id, why + ": pressure does not follow the vent");
 }
 
 bool falls_on(const Inside& in, SystemId id, EngineTime after, EngineTime until) {

@@ -90,21 +90,28 @@ void step_open(const Inside& in, SystemId id) {
     cut_piece(in, id, false);
 }
 
+// When the pressure after a close may be judged: the valve has moved, and gas that a refill warmed has cooled.
+EngineTime calm_since(const Inside& in, SystemId id, EngineTime closed) {
+  const EngineTime moved = closed + in.site()[in.site()[id].vent->output].valve_travel + seconds(2);
+  const auto fed = last_refill_ended(in.view, id);
+  return fed ? std::max(moved, *fed + in.site().venting.settle_after_refill * 2 / 5) : moved;
+}
+
 // Shut for good, or suspected: the pressure over the watch, then after the refill.
 void step_closing(const Inside& in, SystemId id) {
   VentState& v = in.vent(id);
   const OutputSeen& seen = in.output(in.site()[id].vent->output);
   const EngineTime closed = *v.follow.closed_at;
   const Duration watch = in.site().venting.shut_watch;
-  const bool fed = refilling(in.view, id);
-  if (fed) v.follow.refill_since_close = true;
+  if (refilling(in.view, id)) v.follow.refill_since_close = true;
   if (seen.ordered_at && !seen.confirmed_at && past_read_back(in, id) && in.now() - *seen.ordered_at > seconds(30)) {
     order_vent(in, id, false, "close not read back, repeated");
     if (in.now() - closed >= watch && seen.state == OutputState::open) found_mismatch(in, id, "ordered shut, read back open");
   }
-  if (in.now() - closed < watch) return;
-  if (!fed && falls_on(in, id, closed + in.site()[in.site()[id].vent->output].valve_travel + seconds(2), closed + watch) && v.phase == VentPhase::closing)
-    found_stuck(in, id, "falls on " + duration_text(watch) + " after the close");
+  if (v.follow.refill_since_close) return enter(in, id, VentPhase::refilling);  // looked at once it has ended
+  const EngineTime from = calm_since(in, id, closed);
+  if (in.now() < from + watch) return;
+  if (falls_on(in, id, from, from + watch)) found_stuck(in, id, "falls on " + duration_text(watch) + " after the close");
   enter(in, id, VentPhase::refilling);
 }
 

@@ -49,6 +49,10 @@ void housekeep(const Inside& in, SystemId id) {
     const OutputSeen& seen = in.output(in.site()[id].vent->output);
     (*in.twins)[id.index].vent_moved(seen.commanded_open || seen.state == OutputState::open, in.now());
   }
+  if (const auto& goal = in.site()[id].purity; goal && goal->port) {
+    const OutputSeen& seen = in.output(*goal->port);
+    (*in.twins)[id.index].sampled(seen.commanded_open || seen.state == OutputState::open, in.now());
+  }
   learn_cut_in(in, id);
 }
 
