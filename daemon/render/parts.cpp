@@ -1,5 +1,6 @@
 #include "daemon/render/parts.h"
 
+#include <nlohmann/json.hpp>
 #include <stdexcept>
 
 #include "daemon/formats/local_time.h"

@@ -1,7 +1,7 @@
 // Small pieces that status and why share; carries the JSON library, so only for units of this folder.
 #pragma once
 
-#include <nlohmann/json.hpp>
+#include <nlohmann/json_fwd.hpp>
 #include <string>
 #include <string_view>
 

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <nlohmann/json.hpp>
 
 #include "daemon/formats/local_time.h"
 #include "daemon/formats/rfc3339.h"

@@ -1,6 +1,7 @@
 #include "daemon/service/resources.h"
 
 #include <cmath>
+#include <nlohmann/json.hpp>
 
 #include "daemon/formats/rfc3339.h"
 #include "daemon/service/resources_parts.h"

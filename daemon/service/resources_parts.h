@@ -1,7 +1,7 @@
 // The building blocks of the documents; only for the units of this folder (they carry the JSON library).
 #pragma once
 
-#include <nlohmann/json.hpp>
+#include <nlohmann/json_fwd.hpp>
 #include <optional>
 
 #include "daemon/service/resources.h"

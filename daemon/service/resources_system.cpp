@@ -1,3 +1,5 @@
+#include <nlohmann/json.hpp>
+
 #include "daemon/service/resources_parts.h"
 #include "rules/alarms/board.h"
 #include "rules/judge/classes.h"

@@ -1,5 +1,7 @@
 #include <fmt/format.h>
 
+#include <nlohmann/json.hpp>
+
 #include "daemon/service/resources_parts.h"
 #include "rules/text.h"
 #include "rules/venting/venting.h"
