@@ -2,6 +2,7 @@
 #pragma once
 
 #include <array>
+#include <cstddef>
 #include <cstdint>
 #include <optional>
 #include <string_view>
@@ -55,11 +56,18 @@ inline constexpr std::array<SignalInfo, 20> kSignals{{
     {Signal::auxiliary, "auxiliary", "", 3, false},
 }};
 constexpr const SignalInfo& info_of(Signal s) { return kSignals[static_cast<std::size_t>(s)]; }
-constexpr double tick_of(Signal s) {
-  double t = 1.0;
-  for (int i = 0; i < info_of(s).decimals; ++i) t /= 10.0;
-  return t;
+namespace detail {
+constexpr std::array<double, kSignals.size()> ticks_of_signals() {
+  std::array<double, kSignals.size()> ticks{};
+  for (std::size_t i = 0; i < ticks.size(); ++i) {
+    ticks[i] = 1.0;
+    for (int d = 0; d < kSignals[i].decimals; ++d) ticks[i] /= 10.0;
+  }
+  return ticks;
 }
+inline constexpr auto kTicks = ticks_of_signals();
+}  // namespace detail
+constexpr double tick_of(Signal s) { return detail::kTicks[static_cast<std::size_t>(s)]; }
 
 struct Reading {
   ChannelId channel;

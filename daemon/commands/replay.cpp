@@ -14,6 +14,7 @@
 #include "daemon/formats/sha256.h"
 #include "daemon/formats/telemetry_csv.h"
 #include "daemon/rehearsal/intervals.h"
+#include "daemon/rehearsal/recordable.h"
 #include "rules/engine.h"
 
 namespace riserkeep {
@@ -108,6 +109,7 @@ Stamped stamped(std::uint64_t seq, const TelemetryRow& row) {
 }
 
 int replay_telemetry(Description d, Source source, const std::string& name) {
+  add_recordable_channels(d.site);
   TelemetryReader reader(std::move(source), d.site, name);
   UsualIntervals intervals(d.site.channels.size());
   std::vector<TelemetryRow> first;   // enough to tell the usual interval of every channel

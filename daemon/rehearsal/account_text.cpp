@@ -103,11 +103,12 @@ std::string Writer::system(SystemId id) const {
 
 std::string Writer::alarms() const {
   if (account_.alarms().empty()) return "No alarm was raised.\n\n";
-  std::string out = fmt::format("{} alarms, and whom they would have reached:\n", account_.alarms().size());
+  const std::size_t count = account_.alarms().size();
+  std::string out = fmt::format("{} alarm{}, and whom {} would have reached:\n", count, count == 1 ? "" : "s", count == 1 ? "it" : "they");
   std::size_t shown = 0;
   for (const AlarmAccount& a : account_.alarms()) {
-    if (++shown > 15) { out += fmt::format("  and {} more\n", account_.alarms().size() - 15); break; }
-    out += row(word(a.raised.priority), fmt::format("{} {}{}. Told: {}", when(a.at), a.raised.text,
+    if (++shown > 15) { out += fmt::format("  and {} more\n", count - 15); break; }
+    out += row("", fmt::format("{} {}{}. Told: {}", when(a.at), a.raised.text,
                                                      a.cleared ? ", over after " + duration_text(*a.cleared - a.at) : ", still standing",
                                                      told(site_, a.raised.priority)));
   }

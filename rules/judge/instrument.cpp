@@ -58,6 +58,7 @@ Verdict judge_channels(const SiteView& view, std::span<const std::optional<Chann
     const Why why = cannot_tell(view, c).why;
     const ChannelState& seen = view.channels[c];
     const bool never = !seen.ever && seen.heard == EngineTime{};
+    if (never && !view.site[c].link && view.site[c].signal != Signal::pressure) continue;  // wired to nothing, recorded by nobody
     if (silent_behind_link(view, c, why) || (never && view.site[c].link) || why == Why::flushing) {
       silent = silent || why != Why::flushing;
       continue;
@@ -75,10 +76,8 @@ Verdict judge_channels(const SiteView& view, std::span<const std::optional<Chann
 void InstrumentRule::judge(const SiteView& view, PlaceId place, const Params& p, State& state, std::span<Verdict> out) {
   const SystemId id = system_of(place);
   const System& s = view.site[id];
-  // Oxygen of the system itself comes from recordings only; live it is the analyser's, attributed.
-  const std::optional<ChannelId> oxygen = s.oxygen && view.channels[*s.oxygen].ever ? s.oxygen : std::nullopt;
   const std::array<std::optional<ChannelId>, 7> channels{s.pressure, s.temperature, s.low_air, s.waterflow, s.fire,
-                                                         s.water_pressure, oxygen};
+                                                         s.water_pressure, s.oxygen};
   out[0] = judge_channels(view, channels, p.instrument, state.instrument);
   if (!std::holds_alternative<Clear>(out[0])) return;
   const Twin& twin = view.twin(id);
