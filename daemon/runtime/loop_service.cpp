@@ -37,6 +37,7 @@ void Runtime::Loop::note_input(const Input& input) {
   } else if (const auto* seen = std::get_if<OutputObserved>(&input)) {
     // "found" says again what a link's own line says, unless it is out of its safe state.
     const bool supply = site[seen->output].kind == OutputKind::supply_valve;
+    if (seen->outcome != OutputOutcome::found && site[seen->output].kind == OutputKind::vent) return;   // an event tells it
     if (seen->outcome == OutputOutcome::found && seen->state != (supply ? OutputState::shut : OutputState::open)) return;
     const bool plain = seen->outcome == OutputOutcome::confirmed;
     spdlog::log(plain ? spdlog::level::info : spdlog::level::warn, "{}: {}, {} (order {})", site[seen->output].id,
@@ -118,7 +119,7 @@ void Runtime::Loop::command(const Request& request, const std::string& name, con
 void Runtime::Loop::add_routes() {
   const auto json = [](std::string body) { return Reply{200, "application/json", std::move(body)}; };
   const auto system_of = [this](const PathParts& p) { return find_system(what_.site, p.at(0)); };
-  const auto unknown = [](const PathParts& p) { return problem(404, fmt::format("there is no system {}", p.at(0))); };
+  const auto unknown = [this](const PathParts& p) { return problem(404, no_such_system(what_.site, p.at(0))); };
   router_.add("GET", "/v1/health", Role::reader, [this, json](const Request&, const PathParts&, const Answer& answer) {
     answer(json(box_json(engine_.view(), offset(), devices_.troubles())));
   });

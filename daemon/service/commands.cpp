@@ -41,7 +41,7 @@ std::string ids_of(const Site& site, bool analysers) {
 SystemId system_of(const Site& site, const json& body) {
   const auto name = text_of(body, "system", 200);
   if (const auto found = find_system(site, name)) return *found;
-  throw Wrong(fmt::format("there is no system \"{}\"; there are: {}", name, ids_of(site, false)));
+  throw Wrong(no_such_system(site, name));
 }
 
 std::optional<double> number_of(const json& body, const char* key) {
@@ -107,6 +107,10 @@ constexpr std::array<Row, 6> kCommands{{{"ack", acknowledge}, {"release", releas
                                         {"commission", commission}, {"lock", lock}, {"reading", hand_reading}}};
 
 }  // namespace
+
+std::string no_such_system(const Site& site, std::string_view name) {
+  return fmt::format("there is no system \"{}\"; there are: {}", name, ids_of(site, false));
+}
 
 std::vector<std::string_view> command_names() {
   std::vector<std::string_view> names;

@@ -14,6 +14,9 @@ namespace riserkeep {
 // Names: ack, release, mode, commission, lock, reading.
 std::vector<std::string_view> command_names();
 
+// Says so, and which systems there are.
+std::string no_such_system(const Site&, std::string_view name);
+
 // `body`: a JSON object, always with "by". The text says what is wrong and how to mend it.
 std::variant<OperatorCommand, std::string> parse_command(const Site&, std::string_view name, std::string_view body);
 
