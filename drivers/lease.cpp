@@ -42,13 +42,12 @@ void OutputLease::renew(const OutputOrder& o) {
   lease_until_ = o.lease_until;
   if (doing_ == Doing::opening) return;
   answering_ = o.order;
-  answer_renewal_ = true;
   next_ = BusCall::read_back;
 }
 
 void OutputLease::go_safe(OrderNo order, OutputOutcome answer) {
   lease_until_.reset();
-  answer_renewal_ = told_unknown_ = false;
+  told_unknown_ = false;
   answering_ = order;
   answer_ = answer;
   doing_ = Doing::returning;
@@ -140,11 +139,10 @@ void OutputLease::read_at_rest() {
   const bool safe = state_ == safe_state();
   if (lease_until_ && safe) {        // the device dropped it by itself
     lease_until_.reset();
-    answer_renewal_ = false;
     return say(answering_, OutputOutcome::refused);
   }
   if (lease_until_) {
-    if (std::exchange(answer_renewal_, false)) say(answering_, OutputOutcome::confirmed);
+    if (state_ != last_found_) say(answering_, OutputOutcome::confirmed);   // a renewal that changed nothing is silent
     return;
   }
   if (safe) {

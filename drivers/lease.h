@@ -24,6 +24,7 @@ class OutputLease {
 
   // An order from the engine. Dropped as expired: one not newer than the newest seen, and an opening or a
   // renewal after its not_after or whose lease has ended already. A close never expires by time alone.
+  // A renewal is read back like an opening, but speaks only when something changed or it failed.
   void order(const OutputOrder&, EngineTime now);
   void make_safe();                  // start, link back: says what was found, then what it became
   void make_safe_blind();            // exit: writes before it looks
@@ -67,7 +68,6 @@ class OutputLease {
   OrderNo answering_{};              // what the coming observation answers, and how if all goes well
   OutputOutcome answer_ = OutputOutcome::found;
   bool told_unknown_ = false;        // a return that fails is said once, then tried on in silence
-  bool answer_renewal_ = false;
   OutputState last_found_ = OutputState::unknown;
   EngineTime not_after_{};
   std::optional<EngineTime> lease_until_;

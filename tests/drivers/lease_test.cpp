@@ -111,13 +111,34 @@ TEST_CASE("A renewal moves the deadline, reads back, and never opens") {
 
   lease.order(bench::open_order(kVent, 2, at(0), seconds(30)), at(0));
   relay.run(lease);
+  lease.take_observed();
   renewal.order = OrderNo{3};
   lease.order(renewal, at(1));
+  CHECK(lease.next() == BusCall::read_back);
   relay.run(lease);
+  CHECK(lease.take_observed().empty());   // nothing changed
   CHECK(lease.deadline() == at(60));
   CHECK(relay.writes_on() == 1);
   lease.enforce(at(59));
   CHECK(relay.on);
+}
+
+TEST_CASE("A renewal that finds the output dropped by its device says so") {
+  Relay relay;
+  OutputLease lease = safe_vent(relay);
+  lease.order(bench::open_order(kVent, 2, at(0), seconds(30)), at(0));
+  relay.run(lease);
+  lease.take_observed();
+  relay.on = false;                       // its own time-out
+  OutputOrder renewal = bench::open_order(kVent, 3, at(1), seconds(60));
+  renewal.renewal = true;
+  lease.order(renewal, at(1));
+  relay.run(lease);
+  const auto seen = lease.take_observed();
+  REQUIRE(seen.size() == 1);
+  CHECK(seen[0].outcome == OutputOutcome::refused);
+  CHECK(seen[0].state == OutputState::shut);
+  CHECK(relay.writes_on() == 1);
 }
 
 TEST_CASE("An opening that comes too late, or is overtaken by a newer order, is dropped as expired") {
