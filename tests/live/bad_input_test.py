@@ -3,8 +3,7 @@
    bad_input_test.py RISERKEEP"""
 import os
 import pathlib
-import signal
-import socket
+import shutil
 import subprocess
 import sys
 import tempfile
@@ -79,7 +78,9 @@ def nobody_there():
         refused = room.command("mode", "loading-dock", "purge", "--by", "R. Fitter")
         assert refused.returncode == 4 and "commission" in refused.stdout + refused.stderr, refused
         unknown = room.command("why", "loading-dok")
-        assert unknown.returncode == 2 and "loading-dock" in unknown.stdout + unknown.stderr, unknown
+        assert unknown.returncode == 2 and "there are: loading-dock" in unknown.stdout + unknown.stderr, unknown
+        for words in (("mode", "loading-dok", "purge", "--by", "R. Fitter"), ("commission", "loading-dok", "--by", "R. Fitter", "--yes")):
+            expect(room.command(*words), 2, "there are: loading-dock")
         room.plant.terminate()          # the devices are gone: polling and judging go on
         room.plant.wait()
         time.sleep(3)
@@ -120,12 +121,14 @@ def full_disk():
                         ballast.flush()
                 except OSError:
                     pass
-            time.sleep(15)
-            status = room.command("status")
-            assert status.returncode == 0, status
-            assert any(e["kind"] == "alarm" and e["alarm"] == "history-fault" for e in room.told()), room.log()[-2000:]
+            def history(change):
+                return any(e["kind"] == "alarm" and e["alarm"] == "history-fault" and e["change"] == change for e in room.told())
+            Room.wait(lambda: history("raised"), 40, "the full disk is told")
+            before = room.engine_ms()
+            time.sleep(2)
+            assert room.engine_ms() > before, "judging stands still"
             os.remove(room.state / "ballast")
-            time.sleep(15)
+            Room.wait(lambda: history("cleared"), 90, "it is told well again")
             assert room.stop() == 0
         finally:
             if room.daemon.poll() is None:
@@ -137,4 +140,5 @@ def full_disk():
 for step in (six_mistakes, missing_and_wrong_files, damaged_recordings, nobody_there, devices_absent_from_the_start, read_only_state, full_disk):
     print(step.__name__, flush=True)
     step()
+shutil.rmtree(folder)
 print("bad input: all clear")

@@ -92,6 +92,26 @@ class Room:
     def command(self, *words, timeout=60):
         return subprocess.run([self.binary, *words, "--state", str(self.state)], capture_output=True, text=True, timeout=timeout)
 
+    def engine_ms(self):
+        return json.loads(self.command("status", "--json").stdout)["engine_ms"]
+
+    def gauge(self, system):
+        """What a fitter would read beside the valve; None while there is no reading."""
+        out = self.command("status", "--json")
+        systems = json.loads(out.stdout)["systems"] if out.returncode == 0 else []
+        return next((s["air"]["psi"] for s in systems if s["id"] == system), None)
+
+    def commission(self, system, patience=120):
+        """Again while it is refused for the moment, as during a refill."""
+        end = time.monotonic() + patience
+        while time.monotonic() < end:
+            psi = self.gauge(system)
+            done = psi is not None and self.command("commission", system, "--by", "R. Fitter", "--yes", "--gauge", f"{psi:.2f}", timeout=180)
+            if done and done.returncode == 0:
+                return
+            time.sleep(2)
+        raise AssertionError(f"{system} is not commissioned: {done and (done.stdout + done.stderr)}")
+
     def told(self):
         """Events printed by all runs, in order; a last line cut by a kill is left out."""
         events = []
