@@ -9,13 +9,18 @@
 #include <unistd.h>
 
 #include <chrono>
+#include <deque>
 #include <filesystem>
 #include <fstream>
+#include <nlohmann/json.hpp>
+#include <optional>
 #include <thread>
 #include <vector>
 
 #include "config/load/load.h"
 #include "daemon/commands/demo.h"
+#include "daemon/commands/remote.h"
+#include "daemon/commands/remote_ask.h"
 
 extern char** environ;
 
@@ -29,6 +34,7 @@ namespace fs = std::filesystem;
 using namespace std::chrono_literals;
 
 constexpr int kPortInFile = 15020;
+constexpr auto kFirstInputs = 12s, kTryAgain = 2s;   // the room's file asks for 10 s of good inputs after a start
 volatile sig_atomic_t stop_asked = 0;
 
 class Process {
@@ -96,18 +102,40 @@ bool wait_for(const fs::path& socket, Process& daemon) {
   return false;
 }
 
-void commission_all(const DemoOptions& options, const std::string& site_file, const std::string& state) {
-  const Loaded loaded = load_site_file(site_file, Purpose::run);
-  if (!loaded.description) return;
-  for (const System& system : loaded.description->site.systems) {
-    if (!system.vent || stop_asked) continue;
-    const std::vector<std::string> who{"--by", "R. Fitter", "--state", state};
-    std::vector<std::string> commission{options.program, "commission", system.id, "--yes"};
-    std::vector<std::string> purge{options.program, "mode", system.id, "purge"};
-    commission.insert(commission.end(), who.begin(), who.end());
-    purge.insert(purge.end(), who.begin(), who.end());
-    if (Process(commission).wait() == 0) Process(purge).wait();
+// What a fitter would read on the gauge beside the valve: here the daemon's own figure.
+std::optional<double> gauge_of(const Remote& remote, const std::string& system) {
+  const auto answer = ask_daemon(remote, "GET", "/v1/systems/" + system);
+  const auto document = nlohmann::json::parse(answer.reply.body, nullptr, false);
+  const auto psi = document.is_object() ? document.value(nlohmann::json::json_pointer("/air/psi"), nlohmann::json()) : nlohmann::json();
+  return psi.is_number() ? std::optional(psi.get<double>()) : std::nullopt;
+}
+
+bool commission_one(const DemoOptions& options, const std::string& state, const std::string& system) {
+  const auto gauge = gauge_of({.state_dir = state}, system);
+  if (!gauge) return false;
+  const std::vector<std::string> who{"--by", "R. Fitter", "--state", state};
+  std::vector<std::string> commission{options.program, "commission", system, "--yes", "--gauge", fmt::format("{:.2f}", *gauge)};
+  std::vector<std::string> purge{options.program, "mode", system, "purge"};
+  commission.insert(commission.end(), who.begin(), who.end());
+  purge.insert(purge.end(), who.begin(), who.end());
+  return Process(commission).wait() == 0 && Process(purge).wait() == 0;
+}
+
+// One pulse at a time; what is refused now, as while a compressor runs, is tried again.
+void commission_all(const DemoOptions& options, const Site& site, const std::string& state, Process& daemon) {
+  std::deque<std::string> waiting;
+  for (const System& system : site.systems)
+    if (system.vent) waiting.push_back(system.id);
+  auto next_try = std::chrono::steady_clock::now() + kFirstInputs;
+  while (!waiting.empty() && !stop_asked && daemon.running()) {
+    std::this_thread::sleep_for(200ms);
+    if (std::chrono::steady_clock::now() < next_try) continue;
+    const std::string system = waiting.front();
+    waiting.pop_front();
+    if (!commission_one(options, state, system)) waiting.push_back(system);
+    next_try = std::chrono::steady_clock::now() + kTryAgain;
   }
+  if (waiting.empty()) fmt::print(stderr, "All vents are commissioned, all systems purge.\n");
 }
 
 }  // namespace
@@ -134,7 +162,9 @@ int demo_live(const DemoOptions& options) {
     Process room({options.program, "plant", site, "--port", std::to_string(port), "--demo", "--seed", std::to_string(options.seed)});
     std::this_thread::sleep_for(500ms);
     Process daemon({options.program, "run", site, "--state", state, "--events", "-"});
-    if (wait_for(state + "/control.sock", daemon)) commission_all(options, site, state);
+    const Loaded loaded = load_site_file(site, Purpose::run);
+    if (loaded.description && wait_for(state + "/control.sock", daemon))
+      commission_all(options, loaded.description->site, state, daemon);
     while (!stop_asked && daemon.running() && room.running()) std::this_thread::sleep_for(200ms);
     if (!stop_asked) result = 1;
   }
