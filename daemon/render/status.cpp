@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cctype>
 #include <cmath>
 #include <nlohmann/json.hpp>
 
@@ -47,11 +48,18 @@ std::string ladder_axis(double top) {
   return axis;
 }
 
+// "Read the air gauge." inside a sentence: "read the air gauge".
+std::string within_sentence(std::string act) {
+  if (act.size() > 1 && act[1] >= 'a' && act[1] <= 'z') act[0] = static_cast<char>(std::tolower(static_cast<unsigned char>(act[0])));
+  while (act.ends_with('.')) act.pop_back();
+  return act;
+}
+
 std::string sentence(const Json& j) {
   const Json& alarms = j["alarms"];
   if (!alarms.empty())
     return fmt::format("{} need{} you. First: {}, {}.", alarms.size(), alarms.size() == 1 ? "s" : "",
-                       upper(text(alarms[0], "place")), text(alarms[0], "act"));
+                       upper(text(alarms[0], "place")), within_sentence(text(alarms[0], "act")));
   std::string unread;
   std::size_t read = 0;
   for (const auto& system : j["systems"]) {
