@@ -14,3 +14,6 @@ if(SYSTEMD_ANALYZE)
 else()
   message(STATUS "systemd-analyze is missing, the installation is not tested. Install it: apt-get install systemd")
 endif()
+
+daemon_test("broker" 240 ${python} ${live}/broker_test.py $<TARGET_FILE:riserkeep>)
+daemon_test("a foreign Modbus server" 120 ${python} ${live}/foreign_server_test.py $<TARGET_FILE:riserkeep>)
