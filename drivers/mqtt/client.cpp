@@ -36,6 +36,15 @@ std::string for_paho(const std::string& uri) {
 
 bool is_tls(const std::string& uri) { return uri.starts_with("mqtts://") || uri.starts_with("ssl://"); }
 
+// "id:error:code:library:function:reason:file:line:", as OpenSSL writes it.
+std::string tls_reason(const std::string& e) {
+  std::size_t at = 0;
+  for (int field = 0; field < 5; ++field, ++at) {
+    if ((at = e.find(':', at)) == std::string::npos) return e;
+  }
+  return e.substr(at, e.find(':', at) - at);
+}
+
 std::string read_password(const std::string& file) {
   std::ifstream in(file);
   std::string line;
@@ -49,7 +58,6 @@ std::string read_password(const std::string& file) {
 struct MqttLink::Worker::Session {
   mqtt::async_client client;
   std::deque<mqtt::delivery_token_ptr> under_way;
-  std::string tls_trouble;           // written by paho's thread before connect() ends, read after it
   Session(const std::string& uri, const std::string& id) : client(uri, id) {}
 };
 
@@ -156,7 +164,10 @@ void MqttLink::Worker::connect() {
       tls.set_trust_store(where_.ca_file.empty() ? "/etc/ssl/certs/ca-certificates.crt" : where_.ca_file);
       tls.set_enable_server_cert_auth(true);
       tls.set_verify(true);          // off by default: any name would do
-      tls.set_error_handler([&s](const std::string& e) { s.tls_trouble = e; });
+      tls.set_error_handler([this](const std::string& e) {   // the only place that says why
+        const std::scoped_lock lock(mutex_);
+        tls_trouble_ = tls_reason(e);
+      });
       options.set_ssl(tls);
     }
     auto token = s.client.connect(options);
@@ -165,13 +176,17 @@ void MqttLink::Worker::connect() {
     } else {
       session_ = std::move(fresh);
     }
-    if (!session_ && !s.tls_trouble.empty()) why = s.tls_trouble;
   } catch (const mqtt::exception& e) {
     why = fmt::format("{} ({})", e.what(), e.get_return_code());
   }
   if (!session_) {
     backoff_.failed(steady_clock::now());
-    why = fmt::format("{}: {}; check address, user, password and certificate", where_.uri, why);
+    {
+      const std::scoped_lock lock(mutex_);
+      if (!tls_trouble_.empty()) why += ": " + std::exchange(tls_trouble_, {});
+    }
+    why = fmt::format("{}: {}; check address, user, password{}", where_.uri, why,
+                      is_tls(where_.uri) ? ", and that the certificate is for this very name" : "");
     trouble(why);
     return told(link_.silent(), why);
   }

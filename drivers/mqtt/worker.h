@@ -52,6 +52,7 @@ class MqttLink::Worker {
 
   mutable std::mutex mutex_;         // guards what follows
   MqttHealth health_;
+  std::string tls_trouble_;
   OutgoingQueue out_;
   std::deque<Arrived> arrived_;
 

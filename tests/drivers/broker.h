@@ -17,10 +17,12 @@ namespace bench {
 class Broker {
  public:
   static bool available() { return access("/usr/sbin/mosquitto", X_OK) == 0; }
-  explicit Broker(int port) : port_(port) {
+  // With a certificate and its key (PEM files) the listener speaks TLS.
+  explicit Broker(int port, const std::string& certificate = "", const std::string& key = "") : port_(port) {
     config_ = "/tmp/riserkeep-broker-" + std::to_string(getpid()) + "-" + std::to_string(port) + ".conf";
     std::ofstream(config_) << "listener " << port << " 127.0.0.1\nallow_anonymous true\npersistence false\n"
-                              "user root\nlog_type none\n";
+                              "user root\nlog_type none\n"
+                           << (certificate.empty() ? "" : "certfile " + certificate + "\nkeyfile " + key + "\n");
     start();
   }
   ~Broker() {

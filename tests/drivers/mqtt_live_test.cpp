@@ -2,6 +2,8 @@
 #include <doctest/doctest.h>
 #include <mqtt/async_client.h>
 
+#include <cstdlib>
+
 #include "bench.h"
 #include "broker.h"
 #include "drivers/mqtt/client.h"
@@ -139,4 +141,37 @@ TEST_CASE("No broker: the link says down with a cure, and stopping is quick") {
   const auto from = std::chrono::steady_clock::now();
   link.stop();
   CHECK(std::chrono::steady_clock::now() - from < 4s);
+}
+
+// RFC 2818 and RFC 6125: a certificate is good for its own names only. paho's check of the name is off unless asked.
+TEST_CASE("TLS: the right name connects, a wrong name and an unknown authority do not" *
+          doctest::skip(!Broker::available() || access("/usr/bin/openssl", X_OK) != 0)) {
+  const std::string at = "/tmp/riserkeep-tls-" + std::to_string(getpid());
+  const auto make = [&](const std::string& name, const std::string& san) {
+    return std::system(("openssl req -x509 -newkey ec -pkeyopt ec_paramgen_curve:prime256v1 -nodes -days 2 -subj /CN=test -addext "
+                        "subjectAltName=" + san + " -keyout " + at + name + ".key -out " + at + name + ".pem 2>/dev/null").c_str());
+  };
+  REQUIRE(make("right", "IP:127.0.0.1") == 0);
+  REQUIRE(make("wrong", "DNS:elsewhere.example") == 0);
+  struct Row { std::string served, trusted; bool good; };
+  for (const Row& row : {Row{"right", "right", true}, Row{"wrong", "wrong", false}, Row{"right", "wrong", false}}) {
+    CAPTURE(row.served);
+    CAPTURE(row.trusted);
+    const int port = Peer::free_port();
+    Broker broker(port, at + row.served + ".pem", at + row.served + ".key");
+    std::this_thread::sleep_for(300ms);
+    LinkWiring w;
+    w.where = Mqtt{"mqtts://127.0.0.1:" + std::to_string(port), "", "", at + row.trusted + ".pem"};
+    const Site s = site(1, 0, 1s);
+    RealClock clock;
+    Collector got;
+    MqttLink link(s, w, {topic(0, "x")}, clock, got.sink(), "riserkeep/t");
+    link.start();
+    const bool up = until(row.good ? 8s : 3s, [&] { return link.health().up; });
+    CHECK(up == row.good);
+    if (!row.good) CHECK(link.health().trouble.find("certificate is for this very name") != std::string::npos);
+    if (row.served != row.trusted) CHECK(link.health().trouble.find("certificate verify failed") != std::string::npos);
+    link.stop();
+  }
+  for (const char* file : {"right.key", "right.pem", "wrong.key", "wrong.pem"}) unlink((at + file).c_str());
 }
