@@ -5,11 +5,10 @@
 #include <spdlog/spdlog.h>
 
 #include <algorithm>
-#include <fstream>
-#include <iterator>
 #include <set>
 #include <utility>
 
+#include "drivers/mqtt/options.h"
 #include "drivers/mqtt/worker.h"
 
 namespace riserkeep {
@@ -18,40 +17,6 @@ namespace {
 using std::chrono::steady_clock;
 constexpr std::chrono::seconds kConnect{3}, kAnswer{3}, kLastWord{1};
 constexpr std::size_t kInFlight = 64, kMostArrived = 100'000;
-
-// At most 23 letters and digits, which every broker must take, and the same at every start of this box.
-std::string client_id(const std::string& prefix, const std::string& link) {
-  std::ifstream file("/etc/machine-id");
-  const std::string machine{std::istreambuf_iterator<char>(file), {}};
-  std::uint64_t h = 14695981039346656037u;   // FNV-1a
-  for (const char c : machine + prefix + link) h = (h ^ static_cast<std::uint8_t>(c)) * 1099511628211u;
-  return fmt::format("rk{:016x}", h);
-}
-
-std::string for_paho(const std::string& uri) {
-  if (uri.starts_with("mqtts://")) return "ssl://" + uri.substr(8);
-  if (uri.starts_with("mqtt://")) return "tcp://" + uri.substr(7);
-  return uri;
-}
-
-bool is_tls(const std::string& uri) { return uri.starts_with("mqtts://") || uri.starts_with("ssl://"); }
-
-// "id:error:code:library:function:reason:file:line:", as OpenSSL writes it.
-std::string tls_reason(const std::string& e) {
-  std::size_t at = 0;
-  for (int field = 0; field < 5; ++field, ++at) {
-    if ((at = e.find(':', at)) == std::string::npos) return e;
-  }
-  return e.substr(at, e.find(':', at) - at);
-}
-
-std::string read_password(const std::string& file) {
-  std::ifstream in(file);
-  std::string line;
-  std::getline(in, line);
-  while (!line.empty() && (line.back() == '\r' || line.back() == ' ')) line.pop_back();
-  return line;
-}
 
 }  // namespace
 
@@ -65,7 +30,7 @@ MqttLink::Worker::Worker(const Site& site, const LinkWiring& wiring, std::vector
                          Sink sink, std::string prefix, ToEngineTime to_engine)
     : site_(site), wiring_(wiring), where_(std::get<Mqtt>(wiring.where)), points_(std::move(points)), clock_(clock),
       sink_(std::move(sink)), prefix_(std::move(prefix)),
-      client_id_(client_id(prefix_, site.links.at(wiring.link.index).id)), to_engine_(std::move(to_engine)),
+      client_id_(broker_client_id(prefix_, site.links.at(wiring.link.index).id)), to_engine_(std::move(to_engine)),
       backoff_(seconds(1), seconds(60), wiring.link.index + 1u) {}
 
 MqttLink::Worker::~Worker() { stop(); }
@@ -138,55 +103,45 @@ std::chrono::milliseconds MqttLink::Worker::idle_time(SteadyTime now) const {
   return session_->under_way.size() >= kInFlight ? Duration{20} : Duration{1000};
 }
 
-void MqttLink::Worker::connect() {
-  std::string why;
+// paho's thread.
+void MqttLink::Worker::arrived(std::string topic, std::string payload, bool retained) {
+  {
+    const std::scoped_lock lock(mutex_);
+    if (arrived_.size() >= kMostArrived) {
+      arrived_.pop_front();
+      ++health_.dropped;
+    }
+    arrived_.push_back({std::move(topic), std::move(payload), retained, clock_.now()});
+    ++health_.received;
+  }
+  wake_.ring();
+}
+
+// A new client each time: one that failed to connect may still be trying.
+std::optional<std::string> MqttLink::Worker::dial() {
   try {
-    auto fresh = std::make_unique<Session>(for_paho(where_.uri), client_id_);
-    Session& s = *fresh;
-    s.client.set_connection_lost_handler([this](const std::string&) { dropped_by_broker_ = true; wake_.ring(); });
-    s.client.set_message_callback([this](mqtt::const_message_ptr m) {
-      if (!m) return;
-      {
-        const std::scoped_lock lock(mutex_);
-        if (arrived_.size() >= kMostArrived) { arrived_.pop_front(); ++health_.dropped; }
-        arrived_.push_back({m->get_topic(), m->to_string(), m->is_retained(), clock_.now()});
-        ++health_.received;
-      }
+    auto fresh = std::make_unique<Session>(broker_uri(where_.uri), client_id_);
+    fresh->client.set_connection_lost_handler([this](const std::string&) {
+      dropped_by_broker_ = true;
       wake_.ring();
     });
-    auto options = mqtt::connect_options_builder().clean_session(true).keep_alive_interval(seconds(20))
-                       .connect_timeout(kConnect).automatic_reconnect(false)
-                       .will(mqtt::message(prefix_ + "/box", "offline", 1, true)).finalize();
-    if (!where_.user.empty()) options.set_user_name(where_.user);
-    if (!where_.password_file.empty()) options.set_password(read_password(where_.password_file));
-    if (is_tls(where_.uri)) {
-      mqtt::ssl_options tls;
-      tls.set_trust_store(where_.ca_file.empty() ? "/etc/ssl/certs/ca-certificates.crt" : where_.ca_file);
-      tls.set_enable_server_cert_auth(true);
-      tls.set_verify(true);          // off by default: any name would do
-      tls.set_error_handler([this](const std::string& e) {   // the only place that says why
-        const std::scoped_lock lock(mutex_);
-        tls_trouble_ = tls_reason(e);
-      });
-      options.set_ssl(tls);
-    }
-    auto token = s.client.connect(options);
-    if (!token->wait_for(kConnect + seconds(1))) {
-      why = "no answer from the broker";
-    } else {
-      session_ = std::move(fresh);
-    }
+    fresh->client.set_message_callback([this](mqtt::const_message_ptr m) {
+      if (m) arrived(m->get_topic(), m->to_string(), m->is_retained());
+    });
+    const auto token = fresh->client.connect(broker_options(where_, kConnect, prefix_ + "/box"));
+    if (!token->wait_for(kConnect + seconds(1))) return "no answer from the broker";
+    session_ = std::move(fresh);
+    return std::nullopt;
   } catch (const mqtt::exception& e) {
-    why = fmt::format("{} ({})", e.what(), e.get_return_code());
+    return fmt::format("{} ({})", e.what(), e.get_return_code());
   }
-  if (!session_) {
+}
+
+void MqttLink::Worker::connect() {
+  if (const auto trouble_met = dial()) {
     backoff_.failed(steady_clock::now());
-    {
-      const std::scoped_lock lock(mutex_);
-      if (!tls_trouble_.empty()) why += ": " + std::exchange(tls_trouble_, {});
-    }
-    why = fmt::format("{}: {}; check address, user, password{}", where_.uri, why,
-                      is_tls(where_.uri) ? ", and that the certificate is for this very name" : "");
+    const std::string why = fmt::format("{}: {}; check address, user, password{}", where_.uri, *trouble_met,
+                                        broker_by_tls(where_.uri) ? ", and that the certificate is for this very name and signed by the authority named" : "");
     trouble(why);
     return told(link_.silent(), why);
   }

@@ -27,6 +27,8 @@ class MqttLink::Worker {
   struct Session;                    // paho's client with its callbacks and the messages under way
   void run();
   void connect();
+  std::optional<std::string> dial();
+  void arrived(std::string topic, std::string payload, bool retained);
   bool subscribe();
   void lost(const std::string& why);
   void take_arrived();
@@ -52,7 +54,6 @@ class MqttLink::Worker {
 
   mutable std::mutex mutex_;         // guards what follows
   MqttHealth health_;
-  std::string tls_trouble_;
   OutgoingQueue out_;
   std::deque<Arrived> arrived_;
 

@@ -38,7 +38,7 @@ class Broker {
     char* arguments[] = {program.data(), option.data(), config_.data(), nullptr};
     posix_spawn_file_actions_t actions;
     posix_spawn_file_actions_init(&actions);
-    posix_spawn_file_actions_addopen(&actions, 2, "/dev/null", 1, 0);
+    for (const int fd : {1, 2}) posix_spawn_file_actions_addopen(&actions, fd, "/dev/null", 1, 0);
     if (posix_spawn(&pid_, program.c_str(), &actions, nullptr, arguments, environ) != 0) pid_ = -1;
     posix_spawn_file_actions_destroy(&actions);
   }

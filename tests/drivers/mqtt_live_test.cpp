@@ -170,7 +170,6 @@ TEST_CASE("TLS: the right name connects, a wrong name and an unknown authority d
     const bool up = until(row.good ? 8s : 3s, [&] { return link.health().up; });
     CHECK(up == row.good);
     if (!row.good) CHECK(link.health().trouble.find("certificate is for this very name") != std::string::npos);
-    if (row.served != row.trusted) CHECK(link.health().trouble.find("certificate verify failed") != std::string::npos);
     link.stop();
   }
   for (const char* file : {"right.key", "right.pem", "wrong.key", "wrong.pem"}) unlink((at + file).c_str());
