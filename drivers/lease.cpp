@@ -114,7 +114,8 @@ void OutputLease::read(bool coil_on) {
   switch (doing_) {
     case Doing::resting: return read_at_rest();
     case Doing::finding:
-      say(OrderNo{}, OutputOutcome::found);
+      // Found safe is said after the write only: whoever hears it may order an opening at once.
+      if (!safe) say(OrderNo{}, OutputOutcome::found);
       doing_ = Doing::returning;
       next_ = BusCall::write_safe;
       return;
