@@ -191,7 +191,11 @@ void Runtime::Loop::end() {
   devices_.stop_buses();                   // first of all, whatever else is slow
   spdlog::info("outputs are safe, buses stopped");
   try {
-    take_mail();
+    // What the buses found while they left is our own doing, not somebody's hand on the vent.
+    std::vector<Input> last;
+    mail_.drain(last);
+    for (auto& input : last)
+      if (const auto* seen = std::get_if<OutputObserved>(&input); !seen || seen->outcome != OutputOutcome::found) step(std::move(input));
     take_snapshot();
     store_.stop();
     io_.restart();
