@@ -17,3 +17,4 @@ endif()
 
 daemon_test("broker" 240 ${python} ${live}/broker_test.py $<TARGET_FILE:riserkeep>)
 daemon_test("a foreign Modbus server" 120 ${python} ${live}/foreign_server_test.py $<TARGET_FILE:riserkeep>)
+daemon_test("exact replay" 200 ${python} ${live}/exact_replay_test.py $<TARGET_FILE:riserkeep>)
