@@ -21,7 +21,12 @@ std::vector<OutputObserved> OutputLease::take_observed() { return std::exchange(
 void OutputLease::order(const OutputOrder& o, EngineTime now) {
   if (o.order <= newest_) return say(o.order, OutputOutcome::expired);
   newest_ = o.order;
-  if (o.open == safe_open_) return go_safe(o.order, OutputOutcome::confirmed);
+  if (o.open == safe_open_) {
+    const bool look_first = doing_ == Doing::finding;   // one call more, and what was found is known
+    go_safe(o.order, OutputOutcome::confirmed);
+    if (look_first) find();
+    return;
+  }
   if (now > o.not_after || now >= o.lease_until) return say(o.order, OutputOutcome::expired);
   // An output that is not proven safe must not be moved away from it, and a renewal never opens.
   if (returning()) return say(o.order, OutputOutcome::refused);
@@ -56,11 +61,11 @@ void OutputLease::go_safe(OrderNo order, OutputOutcome answer) {
 
 void OutputLease::make_safe() {
   const bool owes_an_answer = doing_ == Doing::returning && answer_ != OutputOutcome::found;
-  if (owes_an_answer) {
-    next_ = BusCall::write_safe;
-    return;
-  }
-  go_safe(OrderNo{}, OutputOutcome::found);
+  if (!owes_an_answer) go_safe(OrderNo{}, OutputOutcome::found);
+  find();
+}
+
+void OutputLease::find() {
   last_found_ = OutputState::unknown;
   doing_ = Doing::finding;
   next_ = BusCall::read_back;

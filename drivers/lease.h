@@ -54,6 +54,7 @@ class OutputLease {
   void open(const OutputOrder&);
   void renew(const OutputOrder&);
   void go_safe(OrderNo order, OutputOutcome answer);
+  void find();
   void wrote_unsafe(CallResult result);
   void read(bool coil_on);
   void read_at_rest();

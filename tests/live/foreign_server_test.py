@@ -53,6 +53,8 @@ with tempfile.TemporaryDirectory(prefix="riserkeep-foreign-") as folder:
         assert abs(hall - 18.4) < 0.01 and abs(yard - 33.5) < 0.01, (hall, yard)
         assert all(link["state"] == "up" for link in status()["links"]), status()["links"]
         assert not any(unit.getValues(1, 0, 4)), "a vent found open is shut"
+        log.seek(0)
+        assert "yard vent: found, open" in log.read(), "the vent that was found open is told"
         unit.setValues(4, 0, [microamperes(17.0, 100)])
         Room.wait(lambda: abs(seen()[0] - 17.0) < 0.01, 30, "a change is followed")
         unit.setValues(4, 0, [2000])     # 2 mA: a broken loop is no pressure
