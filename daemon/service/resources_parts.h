@@ -26,7 +26,5 @@ Json system_document(const Labels&, SystemId);
 Json alarm_list(const Labels&, std::optional<SystemId> only);
 Json purity_document(const Labels&, SystemId);
 std::string vent_word(const SiteView&, SystemId);      // "open", "shut", "unsure", "locked", "none"
-std::string_view phase_word(VentPhase);
-std::string_view stage_word(PurgeStage);
 
 }  // namespace riserkeep::resources

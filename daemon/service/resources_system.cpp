@@ -4,6 +4,7 @@
 #include "rules/alarms/board.h"
 #include "rules/judge/classes.h"
 #include "rules/text.h"
+#include "rules/venting/explain.h"
 #include "rules/units.h"
 #include "rules/venting/ladder.h"
 #include "rules/venting/purity.h"
@@ -59,9 +60,9 @@ Json vent_document(const Labels& labels, SystemId id) {
   Json j;
   j["state"] = vent_word(v, id);
   j["mode"] = word(vent.mode);
-  j["phase"] = phase_word(vent.phase);
+  j["phase"] = word(vent.phase);
   j["phase_since"] = labels.time(vent.phase_since);
-  j["stage"] = stage_word(vent.stage);
+  j["stage"] = word(vent.stage);
   j["opened"] = labels.time(vent.opened_at);
   j["shut_by"] = labels.time(vent.off_deadline);
   j["locked"] = vent.locked;
@@ -112,33 +113,6 @@ std::string vent_word(const SiteView& v, SystemId id) {
   if (seen.state == OutputState::open) return "open";
   if (seen.state == OutputState::unknown) return "unsure";
   return v.vent(id).locked ? "locked" : "shut";
-}
-
-std::string_view phase_word(VentPhase p) {
-  switch (p) {
-    case VentPhase::idle: return "idle";
-    case VentPhase::flushing: return "flushing";
-    case VentPhase::opening: return "opening";
-    case VentPhase::venting: return "venting";
-    case VentPhase::closing: return "closing";
-    case VentPhase::refilling: return "refilling";
-    case VentPhase::sampling: return "sampling";
-    case VentPhase::pulsing: return "pulsing";
-  }
-  return {};
-}
-
-std::string_view stage_word(PurgeStage s) {
-  switch (s) {
-    case PurgeStage::none: return "none";
-    case PurgeStage::venting: return "venting";
-    case PurgeStage::pausing: return "pausing";
-    case PurgeStage::resting_first: return "first rest";
-    case PurgeStage::resting_second: return "second rest";
-    case PurgeStage::stalled: return "stalled";
-    case PurgeStage::verified: return "verified";
-  }
-  return {};
 }
 
 Json system_document(const Labels& labels, SystemId id) {

@@ -4,6 +4,7 @@
 
 #include "daemon/service/resources_parts.h"
 #include "rules/text.h"
+#include "rules/venting/explain.h"
 #include "rules/venting/venting.h"
 
 namespace riserkeep {
@@ -28,12 +29,12 @@ std::string sentence(const SiteView& v, SystemId id, const Permit& permit) {
   const std::string mode = fmt::format("Mode is {}", word(vent.mode));
   if (is_open(v, id)) {
     const Duration open = vent.opened_at ? v.now - *vent.opened_at : Duration{};
-    return fmt::format("{}; open for {}, {}.", mode, duration_text(open), resources::phase_word(vent.phase));
+    return fmt::format("{}; open for {}, {}.", mode, duration_text(open), word(vent.phase));
   }
   const auto refusals = permit.refusals();
   if (refusals.empty()) {
     if (vent.phase != VentPhase::idle)
-      return fmt::format("{}; its turn is on: {} since {}.", mode, resources::phase_word(vent.phase),
+      return fmt::format("{}; its turn is on: {} since {}.", mode, word(vent.phase),
                          duration_text(v.now - vent.phase_since));
     if (vent.earliest_next && *vent.earliest_next > v.now)
       return fmt::format("{}; all permits it, and it rests for another {}.", mode,

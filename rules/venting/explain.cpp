@@ -78,7 +78,7 @@ std::optional<EngineTime> next_look(const SiteView& view, SystemId id) {
 
 std::string_view word(VentPhase p) {
   switch (p) {
-    case VentPhase::idle: return "shut";
+    case VentPhase::idle: return "idle";
     case VentPhase::flushing: return "flushing";
     case VentPhase::opening: return "opening";
     case VentPhase::venting: return "venting";
