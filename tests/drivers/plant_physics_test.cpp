@@ -19,7 +19,9 @@ double hole(double millimetre) { return std::numbers::pi / 4.0 * millimetre * mi
 // The blowdown case of the checks below: 2 m3 of nitrogen at 20 C and 40 psi gauge, ideal 1 mm hole.
 double blown_down(double gas_lag, double after) {
   System s;
-  s.vent = Vent{{}, millimetres(1.0), 1.0, Tap::riser, std::nullopt};
+  s.vent.emplace();
+  s.vent->bore = millimetres(1.0);
+  s.vent->discharge = 1.0;
   s.air = {psig(35), psig(40), false};
   SystemTruth t;
   t.volume = Volume::from_si(2.0);
