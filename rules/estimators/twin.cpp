@@ -92,8 +92,6 @@ void Twin::sampled(bool port_open, EngineTime at) {
   quiet(port_open ? kOpenEnd : at + kAfterSample);
 }
 
-void Twin::disturbed(EngineTime at, Duration quiet_for) { quiet(at + quiet_for); }
-
 void Twin::resumed(EngineTime at) {
   pressure_.break_off();
   refills_.break_off();
@@ -126,7 +124,7 @@ void Twin::keep_leak(Archive& a) {
 }
 
 void Twin::keep(Archive& a) {
-  a(pressure_, refills_, leak_, purge_, pressure_health_, exposure_);
+  a(pressure_, refills_, leak_, purge_, pressure_health_);
   a(slow_mean_pa_, slow_seconds_, has_mean_, vent_open_, vented_since_refill_, filling_, barometer_, sampled_);
   a(last_reading_, quiet_until_);
   keep_leak(a);

@@ -2,7 +2,6 @@
 #pragma once
 
 #include "rules/channels.h"
-#include "rules/estimators/exposure.h"
 #include "rules/estimators/leak_rate.h"
 #include "rules/estimators/pressure_track.h"
 #include "rules/estimators/purge_fit.h"
@@ -18,7 +17,6 @@ class Twin {
   void reading(const Site&, SystemId, const ChannelTable&, const Reading&);
   void vent_moved(bool open, EngineTime at);       // commanded or observed, whichever is first
   void sampled(bool port_open, EngineTime at);     // gas drawn to the analyser is no leak
-  void disturbed(EngineTime at, Duration quiet);   // work, filling, a test: nothing is fitted across it
   void resumed(EngineTime at);                     // restart: new intercepts
 
   const PressureTrack& pressure() const { return pressure_; }
@@ -27,8 +25,6 @@ class Twin {
   const SignalHealth& pressure_health() const { return pressure_health_; }
   PurgeFit& purge() { return purge_; }
   const PurgeFit& purge() const { return purge_; }
-  Exposure& exposure() { return exposure_; }
-  const Exposure& exposure() const { return exposure_; }
   // Recomputed hourly (and when asked after new data); "not enough data" until then.
   const LeakResult& leak() const { return leak_result_; }
   void renew_leak(const Site&, SystemId, EngineTime now);
@@ -48,7 +44,6 @@ class Twin {
   LeakResult leak_result_ = LeakRate::declined(LeakRate::kNotEnough);  // kept: rules judge it between two renewals
   PurgeFit purge_;
   SignalHealth pressure_health_;
-  Exposure exposure_;
   double slow_mean_pa_ = 0, slow_seconds_ = 0;
   bool has_mean_ = false, vent_open_ = false, vented_since_refill_ = false, filling_ = false, barometer_ = false, sampled_ = false;
   std::optional<EngineTime> last_reading_;

@@ -3,7 +3,6 @@
 #include <cmath>
 #include <random>
 
-#include "rules/estimators/exposure.h"
 #include "rules/estimators/pressure_track.h"
 #include "rules/estimators/purge_fit.h"
 #include "rules/estimators/signal_health.h"
@@ -101,19 +100,6 @@ TEST_CASE("signal health: how long it has been bad, and why") {
   h.add({ChannelId{0}, at_s(120), std::nullopt, Quality::bad, Why::failed_low});
   CHECK(*h.bad_for(at_s(160)) == seconds(60));
   CHECK(h.last_why() == Why::failed_low);
-}
-
-TEST_CASE("exposure: integral over the known time only") {
-  Exposure e;
-  e.advance(kStart, oxygen_percent(20));
-  e.advance(kStart + hours(1), oxygen_percent(20));
-  e.advance(kStart + hours(2), std::nullopt);
-  e.advance(kStart + hours(3), oxygen_percent(2));
-  CHECK(e.percent_hours() == near(22, 1e-12));
-  CHECK(e.known_hours() == near(2, 1e-12));
-  e.advance(kStart + hours(2), oxygen_percent(2));                 // never back
-  e.advance(kStart + hours(100), oxygen_percent(2));               // nobody looked for four days
-  CHECK(e.known_hours() == near(2, 1e-12));
 }
 
 TEST_CASE("purge fit: asymptote and time to target") {
