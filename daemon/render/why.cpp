@@ -46,7 +46,7 @@ std::string closing_lines(const Json& j, const std::string& zone) {
   if (has(system, "vent")) {
     const Json& vent = system["vent"];
     if (has(vent, "shut_by")) out += fmt::format("Shut by {} at the latest.\n", clock_of(vent["shut_by"], zone));
-    if (has(vent, "earliest_next")) out += fmt::format("Not before {}.\n", clock_of(vent["earliest_next"], zone));
+    else if (has(j, "next_look")) out += fmt::format("Next look {}.\n", clock_of(j["next_look"], zone));
     if (vent.value("locked", false)) out += hanging("Locked:", text(vent, "locked_why"), 8);
     if (has(vent, "commissioning") && has(vent["commissioning"], "why_not"))
       out += hanging("Commissioning:", text(vent["commissioning"], "why_not"), 15);

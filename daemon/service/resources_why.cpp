@@ -24,25 +24,13 @@ bool is_open(const SiteView& v, SystemId id) {
   return v.outputs[v.site[id].vent->output.index].state == OutputState::open;
 }
 
+// The headline of the vent decision, and how much stands in the way.
 std::string sentence(const SiteView& v, SystemId id, const Permit& permit) {
-  const VentState& vent = v.vent(id);
-  const std::string mode = fmt::format("Mode is {}", word(vent.mode));
-  if (is_open(v, id)) {
-    const Duration open = vent.opened_at ? v.now - *vent.opened_at : Duration{};
-    return fmt::format("{}; open for {}, {}.", mode, duration_text(open), word(vent.phase));
-  }
+  const std::string headline = fmt::format("Mode is {}. {}", word(v.vent(id).mode), explain_headline(v, id));
   const auto refusals = permit.refusals();
-  if (refusals.empty()) {
-    if (vent.phase != VentPhase::idle)
-      return fmt::format("{}; its turn is on: {} since {}.", mode, word(vent.phase),
-                         duration_text(v.now - vent.phase_since));
-    if (vent.earliest_next && *vent.earliest_next > v.now)
-      return fmt::format("{}; all permits it, and it rests for another {}.", mode,
-                         duration_text(*vent.earliest_next - v.now));
-    return mode + "; all permits it: it waits for its turn.";
-  }
-  return fmt::format("{}; {} in the way: {}.", mode,
-                     refusals.size() == 1 ? "one thing stands" : fmt::format("{} things stand", refusals.size()),
+  if (is_open(v, id) || refusals.empty()) return headline;
+  return fmt::format("{} {} in the way: {}.", headline,
+                     refusals.size() == 1 ? "One thing stands" : fmt::format("{} things stand", refusals.size()),
                      listed(refusals));
 }
 
@@ -77,6 +65,7 @@ std::string why_json(const SiteView& view, SystemId id, WallOffset offset) {
     const Permit verdict = permit(view, id, open);
     j["question"] = fmt::format("why is the vent {}?", resources::vent_word(view, id));
     j["sentence"] = sentence(view, id, verdict);
+    j["next_look"] = labels.time(next_look(view, id));
     for (const auto& check : verdict.checks)
       j["checks"].push_back(Json{{"what", check.what}, {"asked", check.asked}, {"ok", check.ok}, {"now", check.now},
                                  {"needs", check.needs}});
