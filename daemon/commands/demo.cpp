@@ -10,6 +10,7 @@
 #include "daemon/formats/local_time.h"
 #include "daemon/rehearsal/account.h"
 #include "daemon/rehearsal/account_text.h"
+#include "daemon/rehearsal/commissioning.h"
 #include "daemon/rehearsal/rehearsal.h"
 #include "rules/text.h"
 
@@ -20,7 +21,7 @@ extern const char* const demo_site_text;
 namespace {
 
 constexpr WallTime kMondayMorning{1793602800000};  // Mon 2 Nov 2026 07:00 in Chicago
-constexpr std::string_view kFitter = "R. Fitter";
+constexpr const char* kFitter = "R. Fitter";
 
 class Progress {
  public:
@@ -38,33 +39,6 @@ class Progress {
   bool shown_;
 };
 
-// A named person proves each vent, one after the other.
-std::string commission(Rehearsal& rehearsal, SystemId id) {
-  const double gauge = in_psi(rehearsal.room().truth(id).pressure);
-  const std::string refused = rehearsal.command(std::string{kFitter}, Commission{id, true, gauge});
-  for (int minute = 0; refused.empty() && minute < 120; ++minute) {
-    if (rehearsal.engine().view().vent(id).commissioning.done) break;
-    rehearsal.run_for(minutes(1));
-  }
-  return refused;
-}
-
-// What is refused stays in watch.
-void commission_all(Rehearsal& rehearsal, std::vector<std::string>& remarks) {
-  const Site& site = rehearsal.engine().site();
-  std::vector<SystemId> proved;
-  for (std::size_t i = 0; i < site.systems.size(); ++i) {
-    const SystemId id{static_cast<std::uint16_t>(i)};
-    if (!site.systems[i].vent) continue;
-    if (const std::string refused = commission(rehearsal, id); refused.empty()) proved.push_back(id);
-    else remarks.push_back(site.systems[i].name + " stays in watch: " + refused);
-  }
-  for (const SystemId id : proved) {
-    const std::string refused = rehearsal.command(std::string{kFitter}, SetMode{id, Mode::purge});
-    if (!refused.empty()) remarks.push_back(site[id].name + " stays in watch: " + refused);
-  }
-}
-
 int rehearse(const DemoOptions& options) {
   Loaded loaded = load_site("demo.yaml", demo_site_text, Purpose::rehearse);
   if (!loaded.description) {
@@ -81,7 +55,7 @@ int rehearse(const DemoOptions& options) {
   {
     const Progress progress(options.days * 24);
     rehearsal.run_for(minutes(20));
-    commission_all(rehearsal, remarks);
+    remarks = commission_and_purge(rehearsal, kFitter);
     for (int hour = 0; hour < options.days * 24; ++hour) {
       progress.at(hour);
       rehearsal.run_for(hours(1));

@@ -8,8 +8,8 @@
 
 #include "config/load/load.h"
 #include "daemon/formats/event_json.h"
+#include "daemon/rehearsal/commissioning.h"
 #include "daemon/rehearsal/rehearsal.h"
-#include "rules/units.h"
 
 namespace riserkeep {
 
@@ -20,25 +20,9 @@ inline Description example(const std::string& name, Purpose purpose = Purpose::r
   return *loaded.description;
 }
 
-// Every vent is proved before the first purge begins: a purge would take the turn.
 inline std::vector<std::string> commission_and_purge(Rehearsal& r) {
-  std::vector<std::string> refusals;
   r.run_for(minutes(20));
-  const Site& site = r.engine().site();
-  const auto noted = [&](SystemId id, const std::string& why) {
-    if (!why.empty()) refusals.push_back(site[id].id + ": " + why);
-  };
-  for (std::size_t i = 0; i < site.systems.size(); ++i) {
-    const SystemId id{static_cast<std::uint16_t>(i)};
-    const std::string why = r.command("R. Fitter", Commission{id, true, in_psi(r.room().truth(id).pressure)});
-    for (int minute = 0; why.empty() && minute < 120 && !r.engine().view().vent(id).commissioning.done; ++minute) r.run_for(minutes(1));
-    noted(id, why);
-  }
-  for (std::size_t i = 0; i < site.systems.size(); ++i) {
-    const SystemId id{static_cast<std::uint16_t>(i)};
-    noted(id, r.command("R. Fitter", SetMode{id, Mode::purge}));
-  }
-  return refusals;
+  return commission_and_purge(r, "R. Fitter");
 }
 
 // Fixed unless RISERKEEP_SEED says otherwise, so that a change is judged against the same weather.
