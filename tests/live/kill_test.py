@@ -30,9 +30,10 @@ with Room(binary) as room:
     print("commissioned, purging", flush=True)
     acknowledged, found_open = [], 0
     for n in range(kills):
+        room.plant_says(("clear" if n % 4 > 1 else "fault") + " freezer gauge dead")   # something to acknowledge
         if rng.random() < 0.5:
-            room.plant_says(rng.choice(["fault loading-dock leak 40", "clear loading-dock leak", "fault freezer gauge dead",
-                                        "clear freezer gauge dead", "fault roof-void waterflow", "clear roof-void waterflow"]))
+            room.plant_says(rng.choice(["fault loading-dock leak 40", "clear loading-dock leak",
+                                        "fault roof-void waterflow", "clear roof-void waterflow"]))
         time.sleep(rng.uniform(0.3, 4.0))
         standing = [e for e in room.told() if e["kind"] == "alarm" and e["change"] == "raised"]
         if standing:
@@ -65,6 +66,7 @@ with Room(binary) as room:
     lost = [e for e in room.told() if key(e) not in in_journal]
     assert not lost, f"{len(lost)} events were told and are not in the journal, first {lost[0]}"
     acks = {e["reference"] for e in journal if e["kind"] == "alarm" and e["change"] == "acknowledged"}
+    assert acknowledged, "no alarm was acknowledged in all this time"
     assert set(acknowledged) <= acks, f"acknowledgements lost: {set(acknowledged) - acks}"
     compares = room.log().count("compare equal")
     assert compares >= kills, f"{compares} of {kills} restarts compared equal"
