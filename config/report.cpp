@@ -175,9 +175,13 @@ std::string cycles(const Description& d) {
 std::string people(const Site& site) {
   if (site.people.empty()) return "";
   std::string out = "PEOPLE\n";
-  for (const Person& p : site.people)
-    out += fmt::format("  {} {}: {}{}\n", p.id, p.address, p.calls_now ? "critical and high, at once" : "all",
-                       p.at.empty() ? "" : "; what can wait, " + p.at);
+  for (const Person& p : site.people) {
+    std::string ways;
+    for (const Reach& r : p.reach) ways += (ways.empty() ? "" : ", then ") + r.address;
+    const std::string at = !p.at ? "" : fmt::format("; what can wait, {} {:02}:{:02}", p.at->holidays ? "daily" : "weekdays",
+                                                    p.at->minute / 60, p.at->minute % 60);
+    out += fmt::format("  {} {}: {}{}\n", p.id, ways, p.calls_now ? "critical and high, at once" : "all", at);
+  }
   return out;
 }
 

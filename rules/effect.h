@@ -94,6 +94,21 @@ struct PurityEstimate { SystemId system; PurityResult purity; };
 
 struct Note { PlaceId place; std::string text; };
 
+// One message decided: who, about which alarms, in words. The shell delivers it and keeps trying.
+enum class NoticeKind : std::uint8_t {
+  alarm, reminder, escalation, back_to_normal, still_bad, unstable, digest, work, chores, all_well, started, stopping, test,
+};
+struct Notice {
+  NoticeId id{};
+  NoticeKind kind{};
+  std::vector<PersonId> to;
+  std::vector<std::string> references;  // of the alarms it groups, the cause first
+  PlaceId place;
+  Priority priority{};
+  EngineTime since;                    // when what it tells of began
+  std::string subject, short_text, long_text;  // short_text: one text message, GSM letters
+};
+
 using Effect = std::variant<AlarmChanged, OutputOrder, VentEvent, RefillSeen, LeakEstimate, PurityEstimate, Note>;
 
 // Several deadlines may run inside one step, each at its own time.

@@ -20,6 +20,7 @@ using RoomId = Id<struct RoomTag>;
 using LinkId = Id<struct LinkTag>;
 using ChannelId = Id<struct ChannelTag>;
 using OutputId = Id<struct OutputTag>;
+using PersonId = Id<struct PersonTag>;
 
 enum class PlaceKind : std::uint8_t { box, room, supply, analyser, system, link };
 
@@ -41,6 +42,7 @@ struct PlaceId {
 enum class Seq : std::uint64_t {};           // position in the input log, grows by one
 enum class OrderNo : std::uint64_t {};       // grows with every order to any output
 enum class OccurrenceId : std::uint64_t {};  // one occurrence of one alarm; 0 = none
+enum class NoticeId : std::uint64_t {};      // one message decided; grows by one
 
 // Every alarm class of the product. The table behind it is rules/judge/classes.
 enum class ClassId : std::uint8_t {

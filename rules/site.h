@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "rules/ids.h"
+#include "rules/input.h"
 #include "rules/quantities.h"
 #include "rules/reading.h"
 #include "rules/time.h"
@@ -154,12 +155,57 @@ struct VentingParams {
   PressureRate quick_opening_fall = psi_per_minute(1);
 };
 
+// Ways to reach a person, in the order they are tried.
+enum class ReachBy : std::uint8_t { mail, sms_by_mail, hook };
+struct Reach { ReachBy by = ReachBy::mail; std::string address; };  // hook: an https URL
+
+// Local time of day on some days of the week.
+struct DayTime {
+  std::uint8_t days = 0x7f;                  // bit 0 = Monday ... bit 6 = Sunday
+  bool holidays = true;                      // false: not on the site's holidays
+  int minute = 0;                            // since local midnight
+};
+struct QuietHours { int from_minute = 0, until_minute = 0; };  // local; may span midnight
+
 struct Person {
   std::string id;
-  std::string address;                       // mail or text-by-mail address
-  bool calls_now = false;                    // for: call now (critical and high); else: all
-  std::string at;                            // "weekdays 07:00": when what can wait is sent; empty = at once
+  std::vector<Reach> reach;
+  bool calls_now = false;                    // for: call now (what threatens within 8 h); else: all
+  std::vector<PlaceId> places;               // only these and what they depend on; empty: the whole site
+  Duration after{};                          // told when an alarm stands unacknowledged for so long
+  std::optional<DayTime> at;                 // when what can wait is sent; absent: at once
+  std::optional<QuietHours> quiet;           // critical ones break them
 };
+
+struct MessageParams {                       // keys under `messages:`
+  Duration remind_critical = minutes(30), remind_high = hours(4), remind_medium = hours(24);
+  Duration gather = seconds(10);             // one cause's alarms become one message
+  int flap_changes = 4;                      // raises within flap_within: "unstable", then quiet until calm
+  Duration flap_within = hours(1), calm = hours(2);
+  int flood = 10;                            // messages to one person in flood_within; the rest becomes a digest
+  Duration flood_within = minutes(10);
+  int daily_cap = 100;                       // to one person; critical ones are never capped
+  std::optional<DayTime> all_well;
+  bool start_and_stop = true;
+};
+
+struct RecurringWindow {                     // maintenance at a local time
+  std::string id, what, who;
+  std::vector<SystemId> systems;             // empty: all
+  DayTime from;
+  int length_minutes = 60;
+};
+
+// What keeps the judgement honest and only a person can do. Due every so often, or before a date in the year.
+struct Chore {
+  ChoreKind kind{};
+  PlaceId place;
+  std::optional<Duration> every;
+  struct Date { int month = 1, day = 1; };
+  std::optional<Date> before;
+};
+
+struct ClassText { ClassId alarm{}; std::string first_action; };  // the site's own words
 
 struct Site {
   std::string id, name, time_zone;
@@ -172,6 +218,11 @@ struct Site {
   std::vector<Channel> channels;
   std::vector<Output> outputs;
   std::vector<Person> people;
+  MessageParams messages;
+  std::vector<RecurringWindow> windows;
+  std::vector<Chore> chores;
+  std::vector<ClassText> texts;
+  std::vector<std::string> holidays;          // local dates, "2026-12-25"
   VentingParams venting;
 
   const System& operator[](SystemId i) const { return systems[i.index]; }

@@ -15,17 +15,19 @@ bool is_address(const std::string& a) {
 }
 
 // "weekdays 07:00", "daily 07:00"
-bool is_when(const std::string& text) {
+std::optional<DayTime> parse_when(const std::string& text) {
   const auto space = text.find(' ');
   const std::string days = text.substr(0, space);
   if (space == std::string::npos || (days != "weekdays" && days != "daily") || text.size() != space + 6 ||
       text[space + 3] != ':')
-    return false;
+    return std::nullopt;
   int hour = -1, minute = -1;
   const char* p = text.data() + space + 1;
   const auto h = std::from_chars(p, p + 2, hour);
   const auto m = std::from_chars(p + 3, p + 5, minute);
-  return h.ptr == p + 2 && m.ptr == p + 5 && hour >= 0 && hour < 24 && minute >= 0 && minute < 60;
+  if (h.ptr != p + 2 || m.ptr != p + 5 || hour < 0 || hour > 23 || minute < 0 || minute > 59) return std::nullopt;
+  const bool weekdays = days == "weekdays";
+  return DayTime{static_cast<std::uint8_t>(weekdays ? 0x1f : 0x7f), !weekdays, hour * 60 + minute};
 }
 
 }  // namespace
@@ -51,16 +53,17 @@ void read_people(Build& b, const std::optional<Field>& f) {
     if ((mail ? 1 : 0) + (sms ? 1 : 0) != 1 && pf.is_map())
       pf.error(mail ? "two addresses are given" : "there is no address", "give either mail: or sms_by_mail:");
     if (const auto a = mail ? mail : sms) {
-      p.address = read_text(*a).value_or("");
-      if (!p.address.empty() && !is_address(p.address))
-        a->error(fmt::format("'{}' is not a mail address", p.address), "write it like works@example.org");
+      const std::string address = read_text(*a).value_or("");
+      if (!address.empty() && !is_address(address))
+        a->error(fmt::format("'{}' is not a mail address", address), "write it like works@example.org");
+      p.reach.push_back({mail ? ReachBy::mail : ReachBy::sms_by_mail, address});
     }
     if (const auto v = s.need("for", "for: all"))
       if (const auto i = read_choice(*v, {"all", "call now"})) p.calls_now = *i == 1;
     if (const auto v = s.get("at"))
       if (const auto t = read_text(*v)) {
-        p.at = *t;
-        if (!is_when(*t))
+        p.at = parse_when(*t);
+        if (!p.at)
           v->error(fmt::format("'{}' is not a time", *t), "write it like 'weekdays 07:00' or 'daily 07:00'");
       }
     b.d.site.people.push_back(std::move(p));

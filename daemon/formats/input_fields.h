@@ -30,7 +30,7 @@ template <> struct EnumWords<OutputState> { static constexpr auto words = std::t
 template <> struct EnumWords<OutputOutcome> { static constexpr auto words = std::to_array<std::string_view>({"confirmed", "refused", "expired", "found"}); };
 template <> struct EnumWords<HandReadingKind> { static constexpr auto words = std::to_array<std::string_view>({"far_end", "riser", "air_check"}); };
 template <> struct EnumWords<BoxPart> { static constexpr auto words = std::to_array<std::string_view>({"history", "messages", "clock", "config"}); };
-template <> struct EnumWords<CalendarKey> { static constexpr auto words = std::to_array<std::string_view>({"working_hours", "purge_due"}); };
+template <> struct EnumWords<CalendarKey> { static constexpr auto words = std::to_array<std::string_view>({"morning", "quiet_hours", "window", "chore_due", "purge_due", "all_well"}); };
 template <> struct EnumWords<PlaceKind> { static constexpr auto words = std::to_array<std::string_view>({"box", "room", "supply", "analyser", "system", "link"}); };
 
 template <class F> void describe(F& f, PlaceId& x) { f("kind", x.kind); f("index", x.index); }
@@ -57,7 +57,7 @@ template <class F> void describe(F& f, BoxHealth& x) { f("part", x.part); f("wel
 template <class F> void describe(F& f, WallMapped& x) {
   f("wall_minus_engine_ms", x.wall_minus_engine_ms); f("synchronised", x.synchronised);
 }
-template <class F> void describe(F& f, CalendarTurned& x) { f("key", x.key); f("begins", x.begins); f("place", x.place); }
+template <class F> void describe(F& f, CalendarTurned& x) { f("key", x.key); f("begins", x.begins); f("index", x.index); }
 template <class F> void describe(F& f, Resumed& x) { f("gap_known", x.gap_known); }
 template <class F> void describe(F&, Elapsed&) {}
 

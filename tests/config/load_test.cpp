@@ -81,7 +81,10 @@ TEST_CASE("the example of the handbook is understood in every part") {
   CHECK(d.site.rooms[0].oxygen.has_value());
   CHECK(d.site.analysers[0].flush == minutes(8));
   CHECK(d.site.people[0].calls_now);
-  CHECK(d.site.people[1].at == "weekdays 07:00");
+  REQUIRE(d.site.people[1].at);
+  CHECK(d.site.people[1].at->minute == 7 * 60);
+  CHECK(d.site.people[1].at->days == 0x1f);
+  CHECK(!d.site.people[1].at->holidays);
   CHECK(d.wiring.unwired.empty());
 }
 
