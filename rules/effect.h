@@ -34,6 +34,8 @@ struct AlarmChanged {
   EngineTime since;
   std::optional<double> value, limit;
   std::string unit, cause, text, first_action, who;
+  std::optional<EngineTime> until;   // of a shelving or of work
+  std::string why;                   // of a shelving, of work, of out of service; what explains a suppressed one
 };
 
 // A vent, sample port or supply valve must move. `not_after`: dropped when older; `lease_until`: the

@@ -1,11 +1,14 @@
 #include "rules/engine.h"
 
 #include "rules/alarms/board.h"
+#include "rules/alarms/statistics.h"
 #include "rules/estimators/twin.h"
 #include "rules/judge/judge_all.h"
 #include "rules/text.h"
 #include "rules/venting/purity.h"
 #include "rules/venting/venting.h"
+#include "rules/work/chores.h"
+#include "rules/work/windows.h"
 
 namespace riserkeep {
 namespace {
@@ -25,6 +28,7 @@ Overloaded(F...) -> Overloaded<F...>;
 
 enum SectionId : std::uint32_t {
   kTimeSection = 1, kChannels, kTwins, kAlarms, kRules, kVenting, kLinks,
+  kWork, kChores, kStatistics,
 };
 
 }  // namespace
@@ -37,6 +41,9 @@ struct Engine::Parts {
   AlarmBoard board;
   Judges judges{site};
   Venting venting{site};
+  WorkWindows work;
+  Chores chores{site};
+  AlarmStatistics statistics;
 
   // Time and connections, one section of the archive.
   struct Place {
@@ -58,13 +65,17 @@ struct Engine::Parts {
 
   SiteView view() const {
     const VentingState& v = venting.state();
-    return {site, now, time.started, channels, twins, v.vents, v.outputs, v.supplies, v.analysers, around.links, around.box, board};
+    return {site, now, time.started, channels, twins, v.vents, v.outputs, v.supplies, v.analysers, around.links, around.box, board,
+            &work, &chores, &statistics};
   }
 
   void catch_up(EngineTime at, Effects& out);
   void tick(Effects& out);
   void estimates(Effects& out);
   void refills(Effects& out);
+  void people(std::size_t from, Effects& out);
+  void count_chores(const OperatorCommand&);
+  void air_in(Effects& out);
 
   void take(const Reading&, Effects& out);
   void take(const OperatorCommand&, Effects& out);
@@ -72,7 +83,7 @@ struct Engine::Parts {
   void take(const OutputObserved&, Effects& out);
   void take(const BoxHealth&, Effects& out);
   void take(const WallMapped&, Effects& out);
-  void take(const CalendarTurned&, Effects&) {}
+  void take(const CalendarTurned&, Effects& out);
   void take(const Resumed&, Effects& out);
   void take(const Elapsed&, Effects&) {}
 };
@@ -107,10 +118,13 @@ void Engine::keep(Archive& a) {
   a.section(kTimeSection, 1, p.time);
   a.section(kChannels, 1, p.channels);
   a.section(kTwins, 1, p.twins);
-  a.section(kAlarms, 1, p.board);
+  a.section(kAlarms, 2, p.board);
   a.section(kRules, 1, p.judges);
   a.section(kVenting, 1, p.venting);
   a.section(kLinks, 1, p.around);
+  a.section(kWork, 1, p.work);
+  a.section(kChores, 1, p.chores);
+  a.section(kStatistics, 1, p.statistics);
   if (a.is_loading() && p.time.ticked) p.now = *p.time.ticked;
 }
 
@@ -128,13 +142,31 @@ void Engine::Parts::catch_up(EngineTime at, Effects& out) {
 
 void Engine::Parts::tick(Effects& out) {
   if (due(now, kEstimates)) estimates(out);
+  const std::size_t from = out.size();
   judges.tick(view(), settings, board, now, kTick, out);
+  people(from, out);
   for (std::size_t i = 0; i < site.systems.size(); ++i) {
     const SystemId system{static_cast<std::uint16_t>(i)};
     if (board.standing(ClassId::valve_operated, system)) venting.operated(view(), system, out);
   }
   venting.tick(view(), twins, out);
   refills(out);
+}
+
+// What people work on and are told of; `from`: where the effects of this second's verdicts begin.
+void Engine::Parts::people(std::size_t from, Effects& out) {
+  work.tick(view(), out);
+  air_in(out);
+  board.rest(site, now, work.quiet(), out);
+  chores.tick(now);
+  for (std::size_t i = from; i < out.size(); ++i)
+    if (const auto* a = std::get_if<AlarmChanged>(&out[i].effect); a && a->change == AlarmChange::raised)
+      statistics.raised({a->alarm, a->place}, now, !board.rests(a->alarm, a->place));
+  statistics.tick(now);
+}
+
+void Engine::Parts::air_in(Effects& out) {
+  for (const SystemId s : work.take_aired()) venting.air_entered(view(), s, "work let air in", out);
 }
 
 void Engine::Parts::estimates(Effects& out) {
@@ -174,8 +206,40 @@ void Engine::Parts::take(const OperatorCommand& command, Effects& out) {
                  [&](const Commission& c) { venting.commission(v, c, command.who, out, refusal); },
                  [&](const LockOut& c) { venting.lock(v, c, command.who, out, refusal); },
                  [&](const HandReading& c) { venting.hand_reading(v, c, command.who, out, refusal); },
+                 [&](const Shelve& c) { board.shelve(site, c, command.who, now, out, refusal); },
+                 [&](const Unshelve& c) { board.unshelve(site, c, command.who, now, out, refusal); },
+                 [&](const OutOfService& c) { board.service(site, c, command.who, now, out, refusal); },
+                 [&](const WorkStart& c) { work.start(v, c, command.who, out, refusal); },
+                 [&](const WorkEnd& c) { work.end(v, c, command.who, out, refusal); },
+                 [&](const ChoreDone& c) { chores.done(site, c, command.who, now, out, refusal); },
+                 [&](const Repair& c) {
+                   if (c.place.kind == PlaceKind::system) twins[c.place.index].repaired(now);
+                   out.push_back({now, Note{c.place, "repair by " + command.who + ": " + c.what}});
+                 },
              },
              command.what);
+  if (refusal.empty()) count_chores(command);
+  air_in(out);
+}
+
+// What also counts as a chore done.
+void Engine::Parts::count_chores(const OperatorCommand& command) {
+  if (const auto* c = std::get_if<Commission>(&command.what); c && c->gauge_compared)
+    chores.counted(site, ChoreKind::gauge_comparison, c->system, command.who, now);
+  const auto* r = std::get_if<HandReading>(&command.what);
+  if (!r) return;
+  if (r->kind == HandReadingKind::far_end) chores.counted(site, ChoreKind::hand_reading, r->place, command.who, now);
+  if (r->kind != HandReadingKind::air_check) return;
+  PlaceId analyser = r->place;
+  if (analyser.kind == PlaceKind::system) analyser = site.systems[analyser.index].purity->analyser;
+  chores.counted(site, ChoreKind::air_check, analyser, command.who, now);
+}
+
+void Engine::Parts::take(const CalendarTurned& c, Effects& out) {
+  if (c.key == CalendarKey::chore_due && c.begins) chores.calendar(c.index, now);
+  if (c.key != CalendarKey::window) return;
+  work.calendar(view(), c.index, c.begins, out);
+  air_in(out);
 }
 
 void Engine::Parts::take(const LinkChanged& c, Effects&) {

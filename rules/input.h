@@ -41,7 +41,8 @@ struct WorkStart { SystemId system; std::string what; Duration how_long{}; };   
 struct WorkEnd {                     // what was seen to before leaving
   SystemId system;
   bool reset = false, drained = false, water_valve_open = false;
-  std::string gas;                   // what the pipe was filled with: "nitrogen", "air"
+  std::string gas;                   // what the pipe was filled with: "nitrogen", "air"; "unchanged": not opened
+  std::string except;                // what was not done and why, where an item of the list is missing
 };
 
 enum class ChoreKind : std::uint8_t { gauge_comparison, air_check, hand_reading, leak_test, low_point_drains };
@@ -56,7 +57,8 @@ struct TestNotice { PersonId person; };
 
 struct OperatorCommand {
   std::string who;
-  std::variant<Acknowledge, Release, SetMode, Commission, LockOut, HandReading> what;
+  std::variant<Acknowledge, Release, SetMode, Commission, LockOut, HandReading, Shelve, Unshelve, OutOfService, WorkStart,
+               WorkEnd, ChoreDone, Repair> what;
 };
 
 struct LinkChanged { LinkId link; bool up; };

@@ -13,6 +13,9 @@
 namespace riserkeep {
 
 class AlarmBoard;
+class AlarmStatistics;
+class Chores;
+class WorkWindows;
 
 struct LinkState {
   bool known = false, up = false;
@@ -40,6 +43,9 @@ struct SiteView {
   const std::vector<LinkState>& links;
   const std::array<BoxState, 4>& box;        // by BoxPart
   const AlarmBoard& alarms;
+  const WorkWindows* work = nullptr;             // absent where a test looks at one part alone
+  const Chores* chores = nullptr;
+  const AlarmStatistics* statistics = nullptr;
 
   const Twin& twin(SystemId s) const { return twins[s.index]; }
   const VentState& vent(SystemId s) const { return vents[s.index]; }

@@ -11,6 +11,7 @@
 #include "daemon/commands/demo.h"
 #include "daemon/commands/exit_codes.h"
 #include "daemon/commands/export.h"
+#include "daemon/commands/people.h"
 #include "daemon/commands/plant.h"
 #include "daemon/commands/remote.h"
 #include "daemon/commands/replay.h"
@@ -43,6 +44,7 @@ class CommandLine {
     add_alone();
     add_looking();
     add_operating();
+    add_people_commands(app_, w_.remote, people_, chosen_);
   }
 
   int run(int argc, char** argv) {
@@ -169,6 +171,7 @@ class CommandLine {
 
   CLI::App app_{"Keeps dry-pipe and preaction sprinkler systems under nitrogen: watches, judges, vents.", "riserkeep"};
   Words w_;
+  PeopleWords people_;
   std::function<int()> chosen_;
 };
 

@@ -114,6 +114,8 @@ void write(Line& o, const AlarmChanged& a) {
   o.number("id", static_cast<std::uint64_t>(a.id));
   o.text("reference", a.reference);
   if (!a.who.empty()) o.text("who", a.who);
+  if (a.until) o.time("until", a.until);
+  if (!a.why.empty()) o.text("why", a.why);
 }
 
 void write(Line&, const OutputOrder&) {}

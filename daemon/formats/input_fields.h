@@ -16,7 +16,8 @@ static_assert(kInputNames.size() == std::variant_size_v<Input>);
 
 using CommandKind = decltype(OperatorCommand::what);
 inline constexpr auto kCommandNames = std::to_array<std::string_view>(
-    {"acknowledge", "release", "set_mode", "commission", "lock_out", "hand_reading"});
+    {"acknowledge", "release", "set_mode", "commission", "lock_out", "hand_reading", "shelve", "unshelve", "out_of_service",
+     "work_start", "work_end", "chore_done", "repair"});
 static_assert(kCommandNames.size() == std::variant_size_v<CommandKind>);
 
 constexpr const auto& names_of(const Input*) { return kInputNames; }
@@ -29,9 +30,16 @@ template <> struct EnumWords<Mode> { static constexpr auto words = std::to_array
 template <> struct EnumWords<OutputState> { static constexpr auto words = std::to_array<std::string_view>({"unknown", "shut", "open"}); };
 template <> struct EnumWords<OutputOutcome> { static constexpr auto words = std::to_array<std::string_view>({"confirmed", "refused", "expired", "found"}); };
 template <> struct EnumWords<HandReadingKind> { static constexpr auto words = std::to_array<std::string_view>({"far_end", "riser", "air_check"}); };
+template <> struct EnumWords<ChoreKind> { static constexpr auto words = std::to_array<std::string_view>({"gauge_comparison", "air_check", "hand_reading", "leak_test", "low_point_drains"}); };
 template <> struct EnumWords<BoxPart> { static constexpr auto words = std::to_array<std::string_view>({"history", "messages", "clock", "config"}); };
 template <> struct EnumWords<CalendarKey> { static constexpr auto words = std::to_array<std::string_view>({"morning", "quiet_hours", "window", "chore_due", "purge_due", "all_well"}); };
 template <> struct EnumWords<PlaceKind> { static constexpr auto words = std::to_array<std::string_view>({"box", "room", "supply", "analyser", "system", "link"}); };
+
+template <class F> void whole_ms(F& f, std::string_view key, Duration& x) {
+  std::int64_t ms = x.count();
+  f(key, ms);
+  x = Duration{ms};
+}
 
 template <class F> void describe(F& f, PlaceId& x) { f("kind", x.kind); f("index", x.index); }
 
@@ -49,6 +57,20 @@ template <class F> void describe(F& f, LockOut& x) { f("system", x.system); f("l
 template <class F> void describe(F& f, HandReading& x) {
   f("place", x.place); f("kind", x.kind); f("oxygen", x.oxygen); f("meter", x.meter);
 }
+template <class F> void describe(F& f, Shelve& x) {
+  f("target", x.target.text); whole_ms(f, "how_long_ms", x.how_long); f("until_clear", x.until_clear); f("why", x.why);
+}
+template <class F> void describe(F& f, Unshelve& x) { f("target", x.target.text); }
+template <class F> void describe(F& f, OutOfService& x) { f("target", x.target.text); f("out", x.out); f("why", x.why); }
+template <class F> void describe(F& f, WorkStart& x) { f("system", x.system); f("what", x.what); whole_ms(f, "how_long_ms", x.how_long); }
+template <class F> void describe(F& f, WorkEnd& x) {
+  f("system", x.system); f("reset", x.reset); f("drained", x.drained); f("water_valve_open", x.water_valve_open);
+  f("gas", x.gas); f("except", x.except);
+}
+template <class F> void describe(F& f, ChoreDone& x) {
+  f("place", x.place); f("kind", x.kind); f("as_found", x.as_found); f("as_left", x.as_left); f("remark", x.remark);
+}
+template <class F> void describe(F& f, Repair& x) { f("place", x.place); f("what", x.what); }
 template <class F> void describe(F& f, LinkChanged& x) { f("link", x.link); f("up", x.up); }
 template <class F> void describe(F& f, OutputObserved& x) {
   f("output", x.output); f("order", x.order); f("outcome", x.outcome); f("state", x.state);

@@ -3,55 +3,15 @@
 #include <fmt/format.h>
 
 #include <array>
-#include <cmath>
-#include <nlohmann/json.hpp>
 #include <optional>
-#include <stdexcept>
+
+#include "daemon/service/command_parts.h"
 
 namespace riserkeep {
 namespace {
 
-using nlohmann::json;
-struct Wrong : std::runtime_error { using std::runtime_error::runtime_error; };
-
-std::string text_of(const json& body, const char* key, std::size_t most, bool compulsory = true) {
-  const auto it = body.find(key);
-  if (it == body.end() || it->is_null()) {
-    if (compulsory) throw Wrong(fmt::format("\"{}\" is missing", key));
-    return {};
-  }
-  if (!it->is_string()) throw Wrong(fmt::format("\"{}\" must be text", key));
-  auto text = it->get<std::string>();
-  if (compulsory && text.find_first_not_of(' ') == std::string::npos) throw Wrong(fmt::format("\"{}\" is empty", key));
-  if (text.size() > most) throw Wrong(fmt::format("\"{}\" is longer than {} bytes", key, most));
-  for (const char c : text)
-    if (static_cast<unsigned char>(c) < 0x20 || c == 0x7f)
-      throw Wrong(fmt::format("\"{}\" has a control character in it", key));
-  return text;
-}
-
-std::string ids_of(const Site& site, bool analysers) {
-  std::string out;
-  for (const auto& s : site.systems) out += fmt::format("{}{}", out.empty() ? "" : ", ", s.id);
-  if (analysers)
-    for (const auto& a : site.analysers) out += fmt::format(", {}", a.id);
-  return out;
-}
-
-SystemId system_of(const Site& site, const json& body) {
-  const auto name = text_of(body, "system", 200);
-  if (const auto found = find_system(site, name)) return *found;
-  throw Wrong(no_such_system(site, name));
-}
-
-std::optional<double> number_of(const json& body, const char* key) {
-  const auto it = body.find(key);
-  if (it == body.end() || it->is_null()) return std::nullopt;
-  if (!it->is_number() || !std::isfinite(it->get<double>())) throw Wrong(fmt::format("\"{}\" must be a number", key));
-  return it->get<double>();
-}
-
-using What = decltype(OperatorCommand::what);
+using namespace command;
+using json = Json;
 
 What acknowledge(const Site&, const json& body) { return Acknowledge{text_of(body, "reference", 20)}; }
 What release(const Site& site, const json& body) { return Release{system_of(site, body)}; }
@@ -76,9 +36,7 @@ What commission(const Site& site, const json& body) {
 }
 
 What lock(const Site& site, const json& body) {
-  const auto it = body.find("locked");
-  if (it == body.end() || !it->is_boolean()) throw Wrong("\"locked\" must be true or false");
-  return LockOut{system_of(site, body), it->get<bool>(), text_of(body, "why", 200, false)};
+  return LockOut{system_of(site, body), flag_of(body, "locked"), text_of(body, "why", 200, false)};
 }
 
 What hand_reading(const Site& site, const json& body) {
@@ -102,9 +60,10 @@ What hand_reading(const Site& site, const json& body) {
   return HandReading{*place, kind, OxygenFraction::clamped(*oxygen / 100.0), text_of(body, "meter", 100, false)};
 }
 
-struct Row { std::string_view name; What (*parse)(const Site&, const json&); };
-constexpr std::array<Row, 6> kCommands{{{"ack", acknowledge}, {"release", release}, {"mode", set_mode},
-                                        {"commission", commission}, {"lock", lock}, {"reading", hand_reading}}};
+constexpr auto kCommands = std::to_array<Row>({
+    {"ack", acknowledge}, {"release", release}, {"mode", set_mode}, {"commission", commission}, {"lock", lock},
+    {"reading", hand_reading}, {"shelve", shelve}, {"unshelve", unshelve}, {"out-of-service", out_of_service},
+    {"work-start", work_start}, {"work-end", work_end}, {"chore", chore}, {"repair", repair}});
 
 }  // namespace
 

@@ -11,7 +11,7 @@
 
 namespace riserkeep {
 
-// Names: ack, release, mode, commission, lock, reading.
+// Names: ack, release, mode ...; those of people_commands.cpp are about alarms that rest, and work.
 std::vector<std::string_view> command_names();
 
 // Says so, and which systems there are.

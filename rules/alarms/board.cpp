@@ -1,15 +1,12 @@
 #include "rules/alarms/board.h"
 
 #include <algorithm>
-#include <limits>
 #include <tuple>
 
 #include "rules/text.h"
 
 namespace riserkeep {
 namespace {
-
-constexpr std::size_t kNone = std::numeric_limits<std::size_t>::max();
 
 std::size_t cell(ClassId c, PlaceId p) { return p.index * kClassCount + static_cast<std::size_t>(c); }
 
@@ -59,7 +56,7 @@ AlarmLifecycle& AlarmBoard::made(ClassId c, PlaceId p) {
   if (const std::size_t at = slot(c, p); at != kNone) return entries_[at].life;
   auto& row = table_[static_cast<std::size_t>(p.kind)];
   if (row.size() <= cell(c, p)) row.resize((p.index + 1u) * kClassCount);
-  entries_.push_back({c, p, {}});
+  entries_.push_back({c, p, {}, {}});
   row[cell(c, p)] = static_cast<std::uint16_t>(entries_.size());
   return entries_.back().life;
 }
@@ -74,7 +71,7 @@ void AlarmBoard::index() {
   }
 }
 
-void AlarmBoard::say(const Site& site, const Entry& e, AlarmChange change, EngineTime at, std::string_view who, Effects& out) const {
+AlarmChanged AlarmBoard::told(const Site& site, const Entry& e, AlarmChange change, EngineTime at) const {
   const AlarmLifecycle& life = e.life;
   AlarmChanged m;
   m.id = life.id();
@@ -90,10 +87,15 @@ void AlarmBoard::say(const Site& site, const Entry& e, AlarmChange change, Engin
   m.limit = life.limit();
   m.unit = life.unit();
   m.cause = life.cause();
-  m.who = who;
   const Occurrence o = occurrence(e.alarm, e.place, life, m.reference);
   m.text = change == AlarmChange::cleared || change == AlarmChange::released ? cleared_text(site, o, at) : alarm_text(site, o, at);
   m.first_action = first_action(site, e.alarm, e.place);
+  return m;
+}
+
+void AlarmBoard::say(const Site& site, const Entry& e, AlarmChange change, EngineTime at, std::string_view who, Effects& out) const {
+  AlarmChanged m = told(site, e, change, at);
+  m.who = who;
   out.push_back({at, std::move(m)});
 }
 
@@ -105,7 +107,12 @@ void AlarmBoard::judge(const Site& site, ClassId c, PlaceId p, const Verdict& ve
     found = slot(c, p);
   }
   Entry& e = entries_[found];
-  if (const auto change = e.life.step(class_of(c), verdict, at, observed, next_)) say(site, e, *change, at, {}, out);
+  const auto change = e.life.step(class_of(c), verdict, at, observed, next_);
+  if (!change) return;
+  changed_ = true;
+  say(site, e, *change, at, {}, out);
+  const bool worse = *change == AlarmChange::priority_changed || (*change == AlarmChange::raised && e.life.priority() > class_of(c).priority);
+  if (worse) end_shelving(site, c, p, "its priority rose to " + std::string{word(e.life.priority())}, at, out);
 }
 
 bool AlarmBoard::acknowledge(const Site& site, std::string_view reference, std::string_view who, EngineTime at,
@@ -117,6 +124,7 @@ bool AlarmBoard::acknowledge(const Site& site, std::string_view reference, std::
       why_not = *wanted + " is acknowledged already, by " + std::string{e.life.who()};
       return false;
     }
+    changed_ = true;
     say(site, e, AlarmChange::acknowledged, at, who, out);
     return true;
   }
@@ -131,8 +139,8 @@ bool AlarmBoard::release(const Site& site, SystemId system, std::string_view who
     if (e.place != PlaceId{system} || !class_of(e.alarm).latching) continue;
     if (e.life.condition()) standing_on = true;
     if (!e.life.release(who)) continue;
+    changed_ = released = true;
     say(site, e, AlarmChange::released, at, who, out);
-    released = true;
   }
   if (released) return true;
   why_not = standing_on ? name + ": its condition still stands; release it once the cause is gone"
@@ -168,13 +176,15 @@ std::vector<AlarmBoard::Item> AlarmBoard::open() const {
   return out;
 }
 
+// What is out of service is not to be trusted, so it explains nothing; what is shelved a person knows of.
 std::optional<AlarmBoard::Item> AlarmBoard::explained_by(const Site& site, ClassId c, PlaceId p) const {
   const ClassSet by = class_of(c).suppressed_by;
   if (by.empty()) return std::nullopt;
   const std::vector<PlaceId> above = depends_on(site, p);
   std::optional<Item> found;
   for (const Entry& e : entries_) {
-    const bool explains = e.life.standing() && by.has(e.alarm) && (e.place == p || std::ranges::find(above, e.place) != above.end());
+    if (!by.has(e.alarm) || !e.life.standing()) continue;
+    const bool explains = (e.place == p || std::ranges::find(above, e.place) != above.end()) && !shelf_.out(e.alarm, e.place);
     if (explains && (!found || std::tuple{e.alarm, e.place} < std::tuple{found->alarm, found->place}))
       found = Item{e.alarm, e.place, &e.life};
   }
@@ -183,6 +193,7 @@ std::optional<AlarmBoard::Item> AlarmBoard::explained_by(const Site& site, Class
 
 void AlarmBoard::fit(const Site& site) {
   std::erase_if(entries_, [&](const Entry& e) { return !on_site(site, e.place); });
+  shelf_.fit([&](PlaceId p) { return on_site(site, p); });
   index();
 }
 
@@ -190,8 +201,9 @@ void AlarmBoard::keep(Archive& a) {
   std::deque<Entry> kept;
   if (!a.is_loading())
     std::ranges::copy_if(entries_, std::back_inserter(kept), [](const Entry& e) { return !e.life.idle(); });
-  a(kept, next_);
+  a(kept, next_, shelf_, work_);
   if (!a.is_loading()) return;
+  changed_ = true;
   std::erase_if(kept, [](const Entry& e) {
     return static_cast<std::size_t>(e.alarm) >= kClassCount || static_cast<std::size_t>(e.place.kind) >= kKinds;
   });

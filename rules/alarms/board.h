@@ -10,6 +10,8 @@
 #include <vector>
 
 #include "rules/alarms/lifecycle.h"
+#include "rules/alarms/rest.h"
+#include "rules/alarms/shelf.h"
 #include "rules/archive.h"
 #include "rules/effect.h"
 #include "rules/judge/rule.h"
@@ -24,6 +26,16 @@ class AlarmBoard {
   // Acknowledge by reference ("7K6", any case). False: no such alarm; `why_not` says so in words.
   bool acknowledge(const Site&, std::string_view reference, std::string_view who, EngineTime at, Effects& out, std::string& why_not);
   bool release(const Site&, SystemId, std::string_view who, EngineTime at, Effects& out, std::string& why_not);
+
+  // Shelving, out of service (rests.cpp): notices only, never states. False: refused, with the reasons.
+  bool shelve(const Site&, const Shelve&, std::string_view who, EngineTime at, Effects& out, std::string& why_not);
+  bool unshelve(const Site&, const Unshelve&, std::string_view who, EngineTime at, Effects& out, std::string& why_not);
+  bool service(const Site&, const OutOfService&, std::string_view who, EngineTime at, Effects& out, std::string& why_not);
+  // Once a second, after all verdicts: ends shelvings, works out what is explained or expected.
+  void rest(const Site&, EngineTime at, const std::vector<QuietWork>& work, Effects& out);
+  // Why nobody is told of this alarm now; absent: people are told.
+  std::optional<Rest> rests(ClassId, PlaceId) const;
+  const Shelf& shelf() const { return shelf_; }
 
   bool standing(ClassId, PlaceId) const;              // condition true (or latched), whatever its acknowledgement
   bool pending(ClassId, PlaceId) const;               // on-delay running
@@ -43,18 +55,28 @@ class AlarmBoard {
     ClassId alarm{};
     PlaceId place;
     AlarmLifecycle life;
-    void keep(Archive& a) { a(alarm, place, life); }
+    std::optional<Rest> quiet;       // suppressed, or expected at work
+    void keep(Archive& a) { a(alarm, place, life, quiet); }
   };
-  static constexpr std::size_t kKinds = 6;
+  static constexpr std::size_t kKinds = 6, kNone = static_cast<std::size_t>(-1);
 
   std::size_t slot(ClassId, PlaceId) const;           // into entries_; kNone when there is none
   AlarmLifecycle& made(ClassId, PlaceId);
   void index();
+  AlarmChanged told(const Site&, const Entry&, AlarmChange, EngineTime at) const;
   void say(const Site&, const Entry&, AlarmChange, EngineTime at, std::string_view who, Effects& out) const;
+  void say_rest(const Site&, const AlarmTargetPoint&, AlarmChange, const Rest&, EngineTime at, Effects& out) const;
+  void end_shelving(const Site&, ClassId, PlaceId, std::string why, EngineTime at, Effects& out);
+  void expire(const Site&, EngineTime at, Effects& out);
+  void explain(const Site&, EngineTime at, Effects& out);
+  std::optional<Rest> quiet_of(const Site&, const Entry&, EngineTime at) const;
 
   std::deque<Entry> entries_;                         // only what was ever raised or pending in this run
   std::array<std::vector<std::uint16_t>, kKinds> table_;  // by kind: [place x class] -> 1 + index in entries_
   std::uint64_t next_ = 1;                            // occurrence
+  Shelf shelf_;
+  std::vector<QuietWork> work_;
+  bool changed_ = true;                               // since explain() looked; not kept: looking again changes nothing
 };
 
 }  // namespace riserkeep

@@ -92,6 +92,12 @@ void Twin::sampled(bool port_open, EngineTime at) {
   quiet(port_open ? kOpenEnd : at + kAfterSample);
 }
 
+void Twin::repaired(EngineTime at) {
+  leak_ = LeakRate{};
+  leak_result_ = LeakRate::declined(LeakRate::kNotEnough);
+  quiet(at);
+}
+
 void Twin::resumed(EngineTime at) {
   pressure_.break_off();
   refills_.break_off();

@@ -17,6 +17,7 @@ class Twin {
   void reading(const Site&, SystemId, const ChannelTable&, const Reading&);
   void vent_moved(bool open, EngineTime at);       // commanded or observed, whichever is first
   void sampled(bool port_open, EngineTime at);     // gas drawn to the analyser is no leak
+  void repaired(EngineTime at);                    // the leak before says nothing of the leak after
   void resumed(EngineTime at);                     // restart: new intercepts
 
   const PressureTrack& pressure() const { return pressure_; }

@@ -1,5 +1,6 @@
 #include "rules/judge/judge_all.h"
 
+#include <algorithm>
 #include <array>
 #include <utility>
 
@@ -59,6 +60,15 @@ PlaceKind kind_of(Scope scope) {
     case Scope::box: return PlaceKind::box;
   }
   return PlaceKind::box;
+}
+
+bool judged_at(ClassId c, PlaceKind kind) {
+  return [&]<std::size_t... I>(std::index_sequence<I...>) {
+    const auto one = [&](const RuleInfo& info) {
+      return kind_of(info.scope) == kind && std::find(info.classes.begin(), info.classes.end(), c) != info.classes.end();
+    };
+    return (one(std::tuple_element_t<I, AllRules>::info) || ...);
+  }(std::make_index_sequence<std::tuple_size_v<AllRules>>{});
 }
 
 Judges::Judges(const Site& site) {

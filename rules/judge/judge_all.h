@@ -28,5 +28,6 @@ class Judges {
 // How many places of this scope the site has.
 std::size_t places(const Site&, Scope);
 PlaceKind kind_of(Scope);
+bool judged_at(ClassId, PlaceKind);   // whether any rule judges this class at such places
 
 }  // namespace riserkeep

@@ -6,6 +6,7 @@
 #include "rules/venting/ladder.h"
 #include "rules/venting/measure.h"
 #include "rules/venting/venting.h"
+#include "rules/work/windows.h"
 
 namespace riserkeep {
 namespace {
@@ -57,6 +58,8 @@ void Asking::will() {
 }
 
 void Asking::people() {
+  const WorkWindow* work = view_.work ? view_.work->at(id_) : nullptr;
+  row("work", !work, work ? work->what + (work->who.empty() ? "" : ", by " + work->who) : "none", "no work on this system");
   row("lock", !v_.locked, v_.locked ? v_.locked_why : "free", "no lock");
   if (const auto& c = site_[s_.room].lockout) contact("lockout switch", c, "set", "released");
   const bool critical = view_.alarms.any_critical(site_, id_) || view_.alarms.any_critical(site_, s_.room);

@@ -119,14 +119,19 @@ void Venting::resumed(const SiteView& view, Effects& out) {
   }
 }
 
-void Venting::operated(const SiteView& view, SystemId id, Effects& out) {
+void Venting::air_entered(const SiteView& view, SystemId id, std::string why, Effects& out) {
   const Inside in{view, state_, out};
   VentState& v = in.vent(id);
-  close_vent(in, id, std::string(kOperated));
+  close_vent(in, id, std::move(why));
   v.ledger.restart();
   v.purity = PurityState{};
   v.follow.last_y.reset();
   if (v.stage != PurgeStage::none) v.stage = PurgeStage::venting;
+}
+
+void Venting::operated(const SiteView& view, SystemId id, Effects& out) {
+  air_entered(view, id, std::string(kOperated), out);
+  VentState& v = state_.vents[id.index];
   if (v.locked) return;
   v.locked = true;
   v.locked_why = kOperated;

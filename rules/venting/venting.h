@@ -58,6 +58,7 @@ class Venting {
   bool commission(const SiteView&, const Commission&, std::string_view who, Effects& out, std::string& why_not);
   bool lock(const SiteView&, const LockOut&, std::string_view who, Effects& out, std::string& why_not);
   bool hand_reading(const SiteView&, const HandReading&, std::string_view who, Effects& out, std::string& why_not);
+  void air_entered(const SiteView&, SystemId, std::string why, Effects& out);  // purity unknown, the ledger at air
   void operated(const SiteView&, SystemId, Effects& out);   // valve-operated: purity unknown, locked until released
 
   const VentingState& state() const { return state_; }

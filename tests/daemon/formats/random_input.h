@@ -38,8 +38,17 @@ class RandomInputs {
   }
   double number() { return std::uniform_real_distribution<double>{-1e3, 1e3}(random_); }
 
+  std::optional<double> maybe() { return coin() ? std::optional{number()} : std::nullopt; }
+
   OperatorCommand command() {
-    switch (below(6)) {
+    switch (below(13)) {
+      case 6: return {text(), Shelve{{text()}, Duration{static_cast<std::int64_t>(below(1'000'000'000))}, coin(), text()}};
+      case 7: return {text(), Unshelve{{text()}}};
+      case 8: return {text(), OutOfService{{text()}, coin(), text()}};
+      case 9: return {text(), WorkStart{SystemId{index(2)}, text(), Duration{static_cast<std::int64_t>(below(1'000'000'000))}}};
+      case 10: return {text(), WorkEnd{SystemId{index(2)}, coin(), coin(), coin(), text(), text()}};
+      case 11: return {text(), ChoreDone{place(), static_cast<ChoreKind>(below(5)), maybe(), maybe(), text()}};
+      case 12: return {text(), Repair{place(), text()}};
       case 0: return {text(), Acknowledge{text()}};
       case 1: return {text(), Release{SystemId{index(2)}}};
       case 2: return {text(), SetMode{SystemId{index(2)}, static_cast<Mode>(below(3))}};
