@@ -56,7 +56,7 @@ void Chores::counted(const Site& site, ChoreKind kind, PlaceId place, std::strin
 
 bool Chores::done(const Site& site, const ChoreDone& c, std::string_view who, EngineTime at, Effects& out, std::string& why_not) {
   if (where(c.kind) != c.place.kind) {
-    why_not = "a " + std::string{word(c.kind)} + (where(c.kind) == PlaceKind::system ? " is of a system" : " is of an analyser");
+    why_not = std::string{word(c.kind)} + (where(c.kind) == PlaceKind::system ? ": that is of a system" : ": that is of an analyser");
     return false;
   }
   if ((c.as_found && !std::isfinite(*c.as_found)) || (c.as_left && !std::isfinite(*c.as_left))) {
