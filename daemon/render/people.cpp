@@ -83,7 +83,7 @@ std::string rest_text(const Json& alarm, const std::string& zone) {
 
 std::size_t resting(const Json& alarms) {
   std::size_t n = 0;
-  for (const auto& a : alarms) n += has(a, "rest") ? 1 : 0;
+  for (const auto& a : alarms) if (has(a, "rest")) ++n;
   return n;
 }
 

@@ -10,6 +10,7 @@
 #include "daemon/formats/local_time.h"
 #include "daemon/formats/rfc3339.h"
 #include "daemon/render/parts.h"
+#include "daemon/render/people.h"
 
 namespace riserkeep {
 
@@ -57,9 +58,11 @@ std::string within_sentence(std::string act) {
 
 std::string sentence(const Json& j) {
   const Json& alarms = j["alarms"];
-  if (!alarms.empty())
-    return fmt::format("{} need{} you. First: {}, {}.", alarms.size(), alarms.size() == 1 ? "s" : "",
-                       upper(text(alarms[0], "place")), within_sentence(text(alarms[0], "act")));
+  const std::size_t quiet = resting(alarms), heard = alarms.size() - quiet;
+  for (const auto& alarm : alarms)
+    if (!has(alarm, "rest"))
+      return fmt::format("{} need{} you. First: {}, {}.", heard, heard == 1 ? "s" : "", upper(text(alarm, "place")),
+                         within_sentence(text(alarm, "act")));
   std::string unread;
   std::size_t read = 0;
   for (const auto& system : j["systems"]) {
@@ -67,7 +70,8 @@ std::string sentence(const Json& j) {
     else unread += (unread.empty() ? "" : ", ") + text(system, "name");
   }
   if (read == 0) return "The box is blind: no system's pressure is being read.";
-  if (unread.empty()) return "Nothing needs you. All systems are read and no alarm is open.";
+  const std::string open = quiet == 0 ? "no alarm is open" : fmt::format("what is open rests ({})", quiet);
+  if (unread.empty()) return fmt::format("Nothing needs you. All systems are read and {}.", open);
   return fmt::format("Nothing needs you. Not read: {}.", unread);
 }
 
@@ -85,6 +89,7 @@ std::string alarm_block(const Json& alarm, const std::string& zone, std::string_
   if (state.starts_with("returned")) second = "over; look, then acknowledge it";
   else if (state.starts_with("latched")) second += "; stays until released by name";
   if (!by.empty()) second += "; acknowledged by " + by;
+  if (const std::string rest = rest_text(alarm, zone); !rest.empty()) second = rest;
   return first + hanging("", second, kIndent);
 }
 
@@ -162,7 +167,7 @@ std::string render_status(std::string_view json, const Style& style) {
   const double top = ladder_top(j["systems"]);
   out += "SYSTEM           AIR  " + ladder_axis(top) + "  PURITY, GRADE, AGE      VENT\n";
   for (const auto& system : j["systems"]) out += system_row(system, top, style);
-  out += '\n' + troubles(j, zone);
+  out += '\n' + people_lines(j, zone) + troubles(j, zone);
   out += hanging("", rooms_and_supplies(j) + "The fire panel rules.", 0);
   return out;
 }

@@ -125,6 +125,7 @@ std::string status_json(const SiteView& view, WallOffset offset, const std::vect
   j["links"] = Json::array();
   for (std::size_t i = 0; i < view.site.links.size(); ++i) j["links"].push_back(link_document(view, i, labels, notes));
   j["box"] = box_document(view, labels);
+  add_people(labels, j);
   return printed(j);
 }
 

@@ -25,6 +25,8 @@ Json number(std::optional<double> value, int decimals);
 Json system_document(const Labels&, SystemId);
 Json alarm_list(const Labels&, std::optional<SystemId> only);
 Json purity_document(const Labels&, SystemId);
+void add_people(const Labels&, Json& status);          // shelved, out of service, work, overdue chores, figures
+Json rest_document(const Labels&, ClassId, PlaceId);   // null: people are told of it
 std::string vent_word(const SiteView&, SystemId);      // "open", "shut", "unsure", "locked", "none"
 
 }  // namespace riserkeep::resources

@@ -155,6 +155,7 @@ Json alarm_list(const Labels& labels, std::optional<SystemId> only) {
     j["first_action"] = first_action(v.site, item.alarm, item.place);
     if (!life.who().empty()) j["by"] = life.who();
     if (life.unproven()) j["confirmed"] = false;
+    if (Json rest = rest_document(labels, item.alarm, item.place); !rest.is_null()) j["rest"] = std::move(rest);
     list.push_back(std::move(j));
   }
   return list;

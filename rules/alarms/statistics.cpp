@@ -98,15 +98,15 @@ void AlarmStatistics::tick(EngineTime now) {
 
 AlarmFigures AlarmStatistics::figures(const AlarmBoard& board, EngineTime now) const {
   AlarmFigures f;
-  const std::int64_t hour = whole(now, hours(1)), day = whole(now, hours(24));
+  const std::int64_t period = whole(now, minutes(10)), hour = whole(now, hours(1)), day = whole(now, hours(24));
   f.observed = first_ ? std::min(now - *first_, Duration{days(kDays)}) : Duration{};
   f.last_10_min = last_ten_minutes(now);
-  f.last_hour = sum_after(periods_, whole(now, minutes(10)) - 6);
-  f.last_24_h = sum_after(hours_, hour - 24);
-  f.last_7_d = sum_after(hours_, hour - kDays * 24);
+  f.last_hour = sum_after(periods_, period - 6);
+  f.last_24_h = sum_after(periods_, period - 144);
+  f.last_7_d = sum_after(periods_, period - kDays * 144);
   f.per_10_min = f.last_7_d / std::max(1.0, in_hours(f.observed) * 6);
   f.hours_above_30 = above(hours_, hour - kDays * 24, kBusyHour);
-  f.periods_above_10 = above(periods_, whole(now, minutes(10)) - kDays * 144, kFloodBegins);
+  f.periods_above_10 = above(periods_, period - kDays * 144, kFloodBegins);
   f.flood = flood_;
   for (const Day& d : days_) {
     if (d.index <= day - kDays) continue;
