@@ -1,7 +1,7 @@
-// What the parsers of command bodies share; only for the units of this folder (it carries the JSON library).
+// What the parsers of command bodies share; only for the units of this folder.
 #pragma once
 
-#include <nlohmann/json.hpp>
+#include <nlohmann/json_fwd.hpp>
 #include <optional>
 #include <stdexcept>
 #include <string>

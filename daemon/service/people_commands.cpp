@@ -2,6 +2,7 @@
 #include <fmt/format.h>
 
 #include <array>
+#include <nlohmann/json.hpp>
 
 #include "daemon/service/command_parts.h"
 
