@@ -109,9 +109,10 @@ struct Notice {
   Priority priority{};
   EngineTime since;                    // when what it tells of began
   std::string subject, short_text, long_text;  // short_text: one text message, GSM letters
+  bool about_delivery = false;         // messages do not get through: the way that fails must not be the only one
 };
 
-using Effect = std::variant<AlarmChanged, OutputOrder, VentEvent, RefillSeen, LeakEstimate, PurityEstimate, Note>;
+using Effect = std::variant<AlarmChanged, OutputOrder, VentEvent, RefillSeen, LeakEstimate, PurityEstimate, Note, Notice>;
 
 // Several deadlines may run inside one step, each at its own time.
 struct Timed {

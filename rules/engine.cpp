@@ -4,6 +4,7 @@
 #include "rules/alarms/statistics.h"
 #include "rules/estimators/twin.h"
 #include "rules/judge/judge_all.h"
+#include "rules/notices/notices.h"
 #include "rules/text.h"
 #include "rules/venting/purity.h"
 #include "rules/venting/venting.h"
@@ -28,7 +29,7 @@ Overloaded(F...) -> Overloaded<F...>;
 
 enum SectionId : std::uint32_t {
   kTimeSection = 1, kChannels, kTwins, kAlarms, kRules, kVenting, kLinks,
-  kWork, kChores, kStatistics,
+  kWork, kChores, kStatistics, kNotices,
 };
 
 }  // namespace
@@ -44,6 +45,7 @@ struct Engine::Parts {
   WorkWindows work;
   Chores chores{site};
   AlarmStatistics statistics;
+  Notices notices;
 
   // Time and connections, one section of the archive.
   struct Place {
@@ -60,6 +62,7 @@ struct Engine::Parts {
   } around{std::vector<LinkState>(site.links.size()), {}};
   EngineTime now;
   std::string refusal;
+  std::size_t heard = 0;               // of this step's effects, by the notices
 
   Parts(Site s, RuleSettings r) : site(std::move(s)), settings(std::move(r)) {}
 
@@ -70,6 +73,7 @@ struct Engine::Parts {
   }
 
   void catch_up(EngineTime at, Effects& out);
+  void hear(const Effects& out);
   void tick(Effects& out);
   void estimates(Effects& out);
   void refills(Effects& out);
@@ -86,6 +90,7 @@ struct Engine::Parts {
   void take(const CalendarTurned&, Effects& out);
   void take(const Resumed&, Effects& out);
   void take(const Elapsed&, Effects&) {}
+  void take(const Stopping& s, Effects& out) { notices.stopping(view(), s.why, out); }
 };
 
 Engine::Engine(Site site, RuleSettings settings) : parts_(std::make_unique<Parts>(std::move(site), std::move(settings))) {}
@@ -94,10 +99,12 @@ Engine::Engine(Engine&&) noexcept = default;
 
 void Engine::step(const Stamped& s, Effects& out) {
   Parts& p = *parts_;
+  p.heard = out.size();
   if (std::holds_alternative<Elapsed>(s.input) && !p.time.ticked) return;
   if (!std::holds_alternative<Resumed>(s.input)) p.catch_up(s.at, out);
   p.now = std::max(p.now, s.at);
   std::visit([&](const auto& input) { p.take(input, out); }, s.input);
+  p.hear(out);
 }
 
 std::optional<EngineTime> Engine::next_deadline() const {
@@ -125,6 +132,8 @@ void Engine::keep(Archive& a) {
   a.section(kWork, 1, p.work);
   a.section(kChores, 1, p.chores);
   a.section(kStatistics, 1, p.statistics);
+  a.section(kNotices, 1, p.notices);
+  if (a.is_loading()) p.notices.fit(p.site);
   if (a.is_loading() && p.time.ticked) p.now = *p.time.ticked;
 }
 
@@ -140,6 +149,11 @@ void Engine::Parts::catch_up(EngineTime at, Effects& out) {
   }
 }
 
+void Engine::Parts::hear(const Effects& out) {
+  for (; heard < out.size(); ++heard)
+    if (const auto* a = std::get_if<AlarmChanged>(&out[heard].effect)) notices.heard(site, *a, out[heard].at);
+}
+
 void Engine::Parts::tick(Effects& out) {
   if (due(now, kEstimates)) estimates(out);
   const std::size_t from = out.size();
@@ -151,6 +165,8 @@ void Engine::Parts::tick(Effects& out) {
   }
   venting.tick(view(), twins, out);
   refills(out);
+  hear(out);
+  notices.tick(view(), out);
 }
 
 // What people work on and are told of; `from`: where the effects of this second's verdicts begin.
@@ -205,6 +221,7 @@ void Engine::Parts::take(const OperatorCommand& command, Effects& out) {
                  [&](const SetMode& c) { venting.set_mode(v, c.system, c.mode, command.who, out, refusal); },
                  [&](const Commission& c) { venting.commission(v, c, command.who, out, refusal); },
                  [&](const LockOut& c) { venting.lock(v, c, command.who, out, refusal); },
+                 [&](const TestNotice& c) { notices.test(v, c.person, command.who, out, refusal); },
                  [&](const HandReading& c) { venting.hand_reading(v, c, command.who, out, refusal); },
                  [&](const Shelve& c) { board.shelve(site, c, command.who, now, out, refusal); },
                  [&](const Unshelve& c) { board.unshelve(site, c, command.who, now, out, refusal); },
@@ -236,6 +253,7 @@ void Engine::Parts::count_chores(const OperatorCommand& command) {
 }
 
 void Engine::Parts::take(const CalendarTurned& c, Effects& out) {
+  notices.turned(view(), c, out);
   if (c.key == CalendarKey::chore_due && c.begins) chores.calendar(c.index, now);
   if (c.key != CalendarKey::window) return;
   work.calendar(view(), c.index, c.begins, out);
@@ -267,12 +285,14 @@ void Engine::Parts::take(const WallMapped& w, Effects& out) {
 }
 
 void Engine::Parts::take(const Resumed& r, Effects& out) {
+  const Duration stopped = time.ticked ? now - *time.ticked : Duration{};
   time.ticked = whole_second(now);
   time.started = now;
   for (Twin& t : twins) t.resumed(now);
   for (LinkState& l : around.links) l = LinkState{};
   venting.resumed(view(), out);
   out.push_back({now, Note{PlaceId{}, r.gap_known ? "started" : "started after a stop of unknown length"}});
+  notices.resumed(view(), r.gap_known ? std::optional{stopped} : std::nullopt, out);
 }
 
 }  // namespace riserkeep

@@ -58,7 +58,7 @@ struct TestNotice { PersonId person; };
 struct OperatorCommand {
   std::string who;
   std::variant<Acknowledge, Release, SetMode, Commission, LockOut, HandReading, Shelve, Unshelve, OutOfService, WorkStart,
-               WorkEnd, ChoreDone, Repair> what;
+               WorkEnd, ChoreDone, Repair, TestNotice> what;
 };
 
 struct LinkChanged { LinkId link; bool up; };
@@ -79,10 +79,12 @@ enum class CalendarKey : std::uint8_t {
 struct CalendarTurned { CalendarKey key; bool begins; std::uint16_t index; };
 // The process started (again) or was stopped for a while; `known` is false when the gap's length is not.
 struct Resumed { bool gap_known; };
+// The program stops on purpose: said before the outputs go to their safe state.
+struct Stopping { std::string why; };
 struct Elapsed {};
 
 using Input = std::variant<Reading, OperatorCommand, LinkChanged, OutputObserved, BoxHealth, WallMapped,
-                           CalendarTurned, Resumed, Elapsed>;
+                           CalendarTurned, Resumed, Elapsed, Stopping>;
 
 struct Stamped {
   Seq seq{};

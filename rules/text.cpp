@@ -82,6 +82,10 @@ std::string_view word(ClassId e) {
       "room-cold", "leak", "leak-growing", "refill-frequent", "purity-low", "purity-stall", "purge-overdue",
       "instrument-fault", "history-fault", "messages-undelivered", "clock-unsure", "config-rejected"}, e);
 }
+std::string_view word(NoticeKind e) {
+  return nth(std::array<std::string_view, 13>{"alarm", "reminder", "escalation", "back_to_normal", "still_bad", "unstable",
+                                              "digest", "work", "chores", "all_well", "started", "stopping", "test"}, e);
+}
 std::string_view word(SystemKind e) {
   return nth(std::array<std::string_view, 4>{"dry pipe", "preaction single", "preaction non", "preaction double"}, e);
 }

@@ -34,6 +34,7 @@ std::string_view word(Tap);
 std::string_view word(Quality);
 std::string_view word(Why);
 std::string_view word(ClassId);                   // "near-trip"
+std::string_view word(NoticeKind);
 std::string_view word(SystemKind);
 std::string_view word(ValveKind);
 

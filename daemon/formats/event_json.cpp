@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <cmath>
+#include <utility>
 
 #include "daemon/formats/rfc3339.h"
 #include "rules/text.h"
@@ -70,6 +71,15 @@ class Line {
     if (t && offset_ms_) append_json_string(to, rfc3339(WallTime{t->time_since_epoch().count() + *offset_ms_}));
     else to += "null";
     if (t && !offset_ms_) engine_time(key, *t);
+  }
+  template <class List, class Name>
+  void list(std::string_view key, const List& items, Name name) {
+    std::string& to = open(key) += '[';
+    for (bool first = true; const auto& item : items) {
+      if (!std::exchange(first, false)) to += ',';
+      append_json_string(to, name(item));
+    }
+    to += ']';
   }
   void head(std::uint64_t seq, std::string_view kind, PlaceId place) {
     number("seq", seq);
@@ -172,6 +182,19 @@ void write(Line& o, const PurityEstimate& e) {
   o.time("target_high95", p.target_high95);
 }
 
+void write(Line& o, const Notice& n) {
+  o.number("notice", static_cast<std::uint64_t>(n.id));
+  o.text("what", word(n.kind));
+  o.list("to", n.to, [&](PersonId p) { return p.index < o.site().people.size() ? std::string_view{o.site().people[p.index].id} : std::string_view{}; });
+  o.list("alarms", n.references, [](const std::string& r) { return std::string_view{r}; });
+  o.text("priority", word(n.priority));
+  o.time("since", n.since);
+  o.text("subject", n.subject);
+  o.text("short", n.short_text);
+  o.text("long", n.long_text);
+  o.flag("about_delivery", n.about_delivery);
+}
+
 void write(Line& o, const Note& n) { o.text("text", n.text); }
 
 PlaceId place_of(const Site&, const AlarmChanged& a) { return a.place; }
@@ -181,6 +204,7 @@ PlaceId place_of(const Site&, const RefillSeen& r) { return r.system; }
 PlaceId place_of(const Site&, const LeakEstimate& e) { return e.system; }
 PlaceId place_of(const Site&, const PurityEstimate& e) { return e.system; }
 PlaceId place_of(const Site&, const Note& n) { return n.place; }
+PlaceId place_of(const Site&, const Notice& n) { return n.place; }
 
 std::string_view kind_of(const AlarmChanged&) { return "alarm"; }
 std::string_view kind_of(const OutputOrder&) { return {}; }
@@ -189,6 +213,7 @@ std::string_view kind_of(const RefillSeen&) { return "refill"; }
 std::string_view kind_of(const LeakEstimate&) { return "estimate"; }
 std::string_view kind_of(const PurityEstimate&) { return "estimate"; }
 std::string_view kind_of(const Note&) { return "note"; }
+std::string_view kind_of(const Notice&) { return "notice"; }
 
 }  // namespace
 

@@ -11,13 +11,13 @@
 namespace riserkeep {
 
 inline constexpr auto kInputNames = std::to_array<std::string_view>(
-    {"reading", "command", "link", "output", "box", "wall", "calendar", "resumed", "elapsed"});
+    {"reading", "command", "link", "output", "box", "wall", "calendar", "resumed", "elapsed", "stopping"});
 static_assert(kInputNames.size() == std::variant_size_v<Input>);
 
 using CommandKind = decltype(OperatorCommand::what);
 inline constexpr auto kCommandNames = std::to_array<std::string_view>(
     {"acknowledge", "release", "set_mode", "commission", "lock_out", "hand_reading", "shelve", "unshelve", "out_of_service",
-     "work_start", "work_end", "chore_done", "repair"});
+     "work_start", "work_end", "chore_done", "repair", "test_notice"});
 static_assert(kCommandNames.size() == std::variant_size_v<CommandKind>);
 
 constexpr const auto& names_of(const Input*) { return kInputNames; }
@@ -71,6 +71,7 @@ template <class F> void describe(F& f, ChoreDone& x) {
   f("place", x.place); f("kind", x.kind); f("as_found", x.as_found); f("as_left", x.as_left); f("remark", x.remark);
 }
 template <class F> void describe(F& f, Repair& x) { f("place", x.place); f("what", x.what); }
+template <class F> void describe(F& f, TestNotice& x) { f("person", x.person); }
 template <class F> void describe(F& f, LinkChanged& x) { f("link", x.link); f("up", x.up); }
 template <class F> void describe(F& f, OutputObserved& x) {
   f("output", x.output); f("order", x.order); f("outcome", x.outcome); f("state", x.state);
@@ -82,6 +83,7 @@ template <class F> void describe(F& f, WallMapped& x) {
 template <class F> void describe(F& f, CalendarTurned& x) { f("key", x.key); f("begins", x.begins); f("index", x.index); }
 template <class F> void describe(F& f, Resumed& x) { f("gap_known", x.gap_known); }
 template <class F> void describe(F&, Elapsed&) {}
+template <class F> void describe(F& f, Stopping& x) { f("why", x.why); }
 
 // Makes `v` hold a fresh alternative number `index`, which must be in range.
 template <class... T>

@@ -47,6 +47,7 @@ class Account {
   void take(EngineTime, const PurityEstimate&);
   void take(EngineTime, const OutputOrder&) {}
   void take(EngineTime, const Note&) {}
+  void take(EngineTime, const Notice&) {}
 
   const Site& site_;
   std::vector<SystemAccount> systems_;

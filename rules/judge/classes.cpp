@@ -34,7 +34,7 @@ constexpr std::array<AlarmClass, kClassCount> kTable{{
      "Nobody enters. Keep people out of the room, ventilate it if that can be done from outside, and call the fire "
      "service if someone is inside."},
     {pressure_low, supervisory, Priority::high, seconds(60), seconds(60), false,
-     ClassSet::of(valve_operated, rapid_loss, near_trip, supply_failed), "psi", 1,
+     ClassSet::of(valve_operated, rapid_loss, near_trip, vent_stuck_open, supply_failed), "psi", 1,
      "air is low", "Check feed and drains.",
      "Read the air gauge. See that the feed valve is open and the supply runs, and that drains and the vent's hand "
      "valve do not leak."},

@@ -60,7 +60,9 @@ inline constexpr std::size_t kShortText = 160;  // one text message: septets of 
 // At most kShortText GSM septets: priority, place, what, value, limit, for how long, first act, reference.
 std::string alarm_text(const Site&, const Occurrence&, EngineTime now);
 std::string cleared_text(const Site&, const Occurrence&, EngineTime now);
-// Led by a word on the room's oxygen where the room could lack it.
+// One text message of GSM letters: `text`, cut where it must be, and all of `tail`.
+std::string shortened(const std::string& text, const std::string& tail = {});
+// The site's own words for the first act where the site file has some, else the table's. Led by a word on the room's oxygen where the room could lack it.
 std::string first_action(const Site&, ClassId, PlaceId);
 
 // Only characters of the GSM 7-bit basic alphabet (3GPP TS 23.038), UTF-8 encoded; others are replaced.

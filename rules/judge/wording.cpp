@@ -125,11 +125,17 @@ std::string cleared_text(const Site& site, const Occurrence& o, EngineTime now) 
   return fitted(place_of(site, o.place), kShortText - gsm_length(what)) + what;
 }
 
+std::string shortened(const std::string& text, const std::string& tail) {
+  const std::size_t end = std::min(gsm_length(tail), kShortText);
+  return fitted(gsm_only(text), kShortText - end) + tail;
+}
+
 std::string first_action(const Site& site, ClassId c, PlaceId place) {
   std::string out;
   if (oxygen_matters(site, place) && !acts_elsewhere(c))
     out = "Read the room's oxygen from outside first: stay out while it is below 19.5 % or not known. ";
-  return out + std::string{class_of(c).first_action};
+  const auto own = std::ranges::find(site.texts, c, &ClassText::alarm);
+  return out + (own != site.texts.end() ? own->first_action : std::string{class_of(c).first_action});
 }
 
 }  // namespace riserkeep

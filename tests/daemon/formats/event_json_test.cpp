@@ -35,6 +35,29 @@ TEST_CASE("an alarm as one line, keys in the documented order") {
         R"("limit":null,"unit":"psi","cause":"","text":"Loading dock \"21.2 psi\"","first_action":"","id":12,"reference":"7K6"})");
 }
 
+TEST_CASE("a notice as one line: who, about which alarms, in words") {
+  Site site = small_site();
+  site.people.resize(2);
+  site.people[0].id = "night";
+  site.people[1].id = "works";
+  Notice n;
+  n.id = NoticeId{31};
+  n.kind = NoticeKind::still_bad;
+  n.to = {PersonId{1}, PersonId{0}};
+  n.references = {"7K6", "7L2"};
+  n.place = SystemId{0};
+  n.priority = Priority::high;
+  n.since = EngineTime{Duration{60'500}};
+  n.subject = "QM-014: HIGH";
+  n.short_text = "HIGH Loading dock";
+  n.long_text = "HIGH\nLoading dock";
+  CHECK(event_json(site, 7, kWall, kAt, n) ==
+        R"({"seq":7,"time":"2031-10-17T10:41:30.000Z","kind":"notice","point":"loading-dock","notice":31,"what":"still_bad",)"
+        R"("to":["works","night"],"alarms":["7K6","7L2"],"priority":"high","since":"2031-10-17T10:41:00.500Z","subject":"QM-014: HIGH",)"
+        R"("short":"HIGH Loading dock","long":"HIGH\nLoading dock","about_delivery":false})");
+  CHECK(event_json(site, 7, kWall, kAt, Notice{}).find(R"("to":[],"alarms":[])") != std::string::npos);
+}
+
 TEST_CASE("without a known wall clock the time is null and the engine's own time is told") {
   CHECK(line(Note{PlaceId{}, "started"}, std::nullopt) ==
         R"({"seq":7,"time":null,"engine_ms":90000,"kind":"note","point":"box","text":"started"})");

@@ -41,7 +41,7 @@ class RandomInputs {
   std::optional<double> maybe() { return coin() ? std::optional{number()} : std::nullopt; }
 
   OperatorCommand command() {
-    switch (below(13)) {
+    switch (below(14)) {
       case 6: return {text(), Shelve{{text()}, Duration{static_cast<std::int64_t>(below(1'000'000'000))}, coin(), text()}};
       case 7: return {text(), Unshelve{{text()}}};
       case 8: return {text(), OutOfService{{text()}, coin(), text()}};
@@ -49,6 +49,7 @@ class RandomInputs {
       case 10: return {text(), WorkEnd{SystemId{index(2)}, coin(), coin(), coin(), text(), text()}};
       case 11: return {text(), ChoreDone{place(), static_cast<ChoreKind>(below(5)), maybe(), maybe(), text()}};
       case 12: return {text(), Repair{place(), text()}};
+      case 13: return {text(), TestNotice{PersonId{index(2)}}};
       case 0: return {text(), Acknowledge{text()}};
       case 1: return {text(), Release{SystemId{index(2)}}};
       case 2: return {text(), SetMode{SystemId{index(2)}, static_cast<Mode>(below(3))}};
@@ -60,7 +61,8 @@ class RandomInputs {
   }
 
   Input input() {
-    switch (below(9)) {
+    switch (below(10)) {
+      case 9: return Stopping{text()};
       case 0: {
         Reading r{ChannelId{index(9)}, EngineTime{Duration{at_ - static_cast<std::int64_t>(below(9000))}}, std::nullopt,
                   static_cast<Quality>(below(3)), static_cast<Why>(below(10))};

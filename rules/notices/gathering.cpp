@@ -1,0 +1,161 @@
+// From raised alarms to one message per cause.
+#include <algorithm>
+
+#include "rules/notices/audience.h"
+#include "rules/notices/cause.h"
+#include "rules/notices/message.h"
+#include "rules/notices/notices.h"
+
+namespace riserkeep {
+
+struct Notices::Candidate {
+  AlarmKey key;
+  std::optional<Explained> by;
+  bool taken = false;
+};
+
+namespace {
+
+void drop(std::vector<AlarmKey>& from, const AlarmKey& key) { std::erase(from, key); }
+
+}  // namespace
+
+// What a returned alarm explained is looked at again: it is told now if it still stands.
+void Notices::parents_returned(const SiteView& view) {
+  for (const AlarmKey& parent : std::exchange(returned_, {})) {
+    split_children(view, parent);
+    for (const AlarmKey& child : std::vector<AlarmKey>{explained_}) {
+      AlarmPoint& p = points_[child];
+      if (p.stage != Stage::explained) drop(explained_, child);
+      if (p.stage != Stage::explained || p.parent != parent) continue;
+      if (const auto by = explained(view, child, p.member.priority)) {
+        p.parent = by->by;
+        continue;
+      }
+      drop(explained_, child);
+      p.still_bad = true;
+      gather(p, view.now);
+    }
+  }
+}
+
+// Those that were named with their cause and outlast it get a message of their own.
+void Notices::split_children(const SiteView& view, AlarmKey parent) {
+  const auto t = topics_.find(points_[parent].topic);
+  if (t == topics_.end() || t->second.members.front().key() != parent) return;
+  std::vector<AlarmKey> outlasting;
+  for (const Member& m : t->second.members)
+    if (m.child && m.standing() && !explained(view, m.key(), m.priority)) outlasting.push_back(m.key());
+  for (const AlarmKey& key : outlasting) {
+    std::erase_if(t->second.members, [&](const Member& m) { return m.key() == key; });
+    AlarmPoint& p = points_[key];
+    p.topic = 0;
+    p.still_bad = true;
+    gather(p, view.now);
+  }
+  if (std::ranges::none_of(t->second.members, &Member::standing)) t->second.over = view.now;
+}
+
+void Notices::rested(const SiteView& view) {
+  for (const AlarmKey& key : std::vector<AlarmKey>{resting_}) {
+    AlarmPoint& p = points_[key];
+    const bool over = p.stage != Stage::resting;
+    if (!over && rests(view, key.first, key.second)) continue;
+    drop(resting_, key);
+    if (over) continue;
+    p.stage = Stage::quiet;
+    if (p.member.standing() && !p.member.acknowledged) gather(p, view.now);
+  }
+}
+
+std::vector<Notices::Candidate> Notices::candidates(const SiteView& view) {
+  std::vector<Candidate> out;
+  const bool any_due = std::ranges::any_of(gathering_, [&](AlarmKey k) { return points_[k].due <= view.now; });
+  if (!any_due) return out;
+  for (const AlarmKey& key : gathering_) {
+    Candidate c{key, explained(view, key, points_[key].member.priority), false};
+    out.push_back(std::move(c));
+  }
+  return out;
+}
+
+void Notices::tell_gathered(const SiteView& view, Effects& out) {
+  auto all = candidates(view);
+  for (std::size_t i = 0; i < all.size(); ++i) {
+    AlarmPoint& p = points_[all[i].key];
+    if (all[i].taken || p.due > view.now) continue;
+    if (p.still_bad && (!p.member.standing() || p.member.acknowledged)) {
+      p.stage = Stage::quiet;                        // nothing is bad any more, or somebody knows
+    } else if (p.still_bad && unproven(view, all[i].key.first, all[i].key.second)) {
+      continue;                                      // told once a reading has shown it
+    } else if (rests(view, all[i].key.first, all[i].key.second)) {
+      p.stage = Stage::resting;
+      resting_.push_back(all[i].key);
+    } else if (all[i].by) {
+      const auto root = std::ranges::find_if(all, [&](const Candidate& c) { return c.key == all[i].by->root && !c.taken; });
+      if (root != all.end() && !rests(view, root->key.first, root->key.second)) {
+        tell(view, group(view, all, static_cast<std::size_t>(root - all.begin())), out);
+      } else {
+        p.stage = Stage::explained;
+        p.parent = all[i].by->by;
+        explained_.push_back(all[i].key);
+      }
+    } else {
+      tell(view, group(view, all, i), out);
+    }
+  }
+  std::erase_if(gathering_, [&](AlarmKey k) { return points_[k].stage != Stage::gathering; });
+}
+
+// The leader, its like at the same supply, and what all these explain.
+std::vector<AlarmKey> Notices::group(const SiteView& view, std::vector<Candidate>& all, std::size_t leader) {
+  const AlarmKey first = all[leader].key;
+  const PlaceId shared = shared_by(view.site, first.second);
+  const bool still = points_[first].still_bad;
+  std::vector<AlarmKey> out{first};
+  all[leader].taken = true;
+  const auto joins = [&](Candidate& c, bool child) {
+    c.taken = true;
+    points_[c.key].member.child = child;
+    out.push_back(c.key);
+  };
+  points_[first].member.child = false;
+  for (Candidate& c : all) {
+    const AlarmPoint& p = points_[c.key];
+    const bool like = !c.by && c.key.first == first.first && shared_by(view.site, c.key.second) == shared;
+    if (!c.taken && like && p.still_bad == still && p.flap.count() == points_[first].flap.count() && !rests(view, c.key.first, c.key.second))
+      joins(c, false);
+  }
+  const std::size_t causes = out.size();
+  for (Candidate& c : all)
+    if (!c.taken && c.by && std::ranges::find(out.begin(), out.begin() + static_cast<std::ptrdiff_t>(causes), c.by->root) != out.begin() + static_cast<std::ptrdiff_t>(causes))
+      joins(c, true);
+  return out;
+}
+
+void Notices::tell(const SiteView& view, const std::vector<AlarmKey>& keys, Effects& out) {
+  const TopicId id = next_++;
+  Topic t;
+  const AlarmPoint& first = points_[keys.front()];
+  t.kind = first.still_bad ? NoticeKind::still_bad : NoticeKind::alarm;
+  if (!first.still_bad && (first.flap.slow(view.now) || first.flap.fast(view.site.messages, view.now))) {
+    t.unstable = true;
+    t.kind = NoticeKind::unstable;
+  }
+  t.raises = first.flap.count();
+  t.unstable_from = first.flap.first();
+  t.opened = view.now;
+  for (const AlarmKey& key : keys) {
+    AlarmPoint& p = points_[key];
+    p.stage = Stage::told;
+    p.topic = id;
+    p.still_bad = false;
+    if (!p.member.child) p.flap.told(view.now);
+    t.members.push_back(p.member);
+  }
+  if (std::ranges::none_of(t.members, &Member::standing)) t.over = std::ranges::max(t.members, {}, &Member::ended).ended;
+  Topic& kept = topics_[id] = std::move(t);
+  say(view, id, kept, kept.kind, told_at_once(view.site, kept), out);
+}
+
+}  // namespace riserkeep
