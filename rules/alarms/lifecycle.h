@@ -36,6 +36,7 @@ class AlarmLifecycle {
   bool open() const { return state_ != AlarmState::normal; }
   bool pending() const { return pending_ && !condition(); }
   bool idle() const { return !open() && !pending_; }   // nothing to keep
+  bool clearing() const { return condition() && proven_off_ > Duration{}; }  // off-delay runs
   bool unproven() const { return unproven_; }          // the newest verdict could not tell
 
   OccurrenceId id() const { return id_; }

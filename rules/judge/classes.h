@@ -58,11 +58,13 @@ struct Occurrence {
 inline constexpr std::size_t kShortText = 160;  // one text message: septets of the GSM 7-bit alphabet
 
 // At most kShortText GSM septets: priority, place, what, value, limit, for how long, first act, reference.
-std::string alarm_text(const Site&, const Occurrence&, EngineTime now);
+// `before` all that: "Reminder: ". What does not fit is cut from the cause, then from the place.
+std::string alarm_text(const Site&, const Occurrence&, EngineTime now, std::string_view before = {});
 std::string cleared_text(const Site&, const Occurrence&, EngineTime now);
 // One text message of GSM letters: `text`, cut where it must be, and all of `tail`.
 std::string shortened(const std::string& text, const std::string& tail = {});
-// The site's own words for the first act where the site file has some, else the table's. Led by a word on the room's oxygen where the room could lack it.
+// The site's own words where its file has some, else the table's. Led by a word on the room's oxygen where
+// the room could lack it.
 std::string first_action(const Site&, ClassId, PlaceId);
 
 // Only characters of the GSM 7-bit basic alphabet (3GPP TS 23.038), UTF-8 encoded; others are replaced.

@@ -81,6 +81,8 @@ std::string figures(const Occurrence& o) {
   return out;
 }
 
+constexpr std::size_t kLeastCause = 24;  // a cause cut shorter than this says nothing
+
 std::string place_of(const Site& site, PlaceId p) { return gsm_only(place_name(site, p)); }
 
 }  // namespace
@@ -102,9 +104,9 @@ std::size_t gsm_length(std::string_view gsm) {
   return static_cast<std::size_t>(std::ranges::count_if(gsm, [](char c) { return (static_cast<unsigned char>(c) & 0xC0) != 0x80; }));
 }
 
-std::string alarm_text(const Site& site, const Occurrence& o, EngineTime now) {
+std::string alarm_text(const Site& site, const Occurrence& o, EngineTime now, std::string_view before) {
   const AlarmClass& c = class_of(o.alarm);
-  const std::string lead = upper(word(o.priority)) + " ";
+  const std::string lead = std::string{before} + upper(word(o.priority)) + " ";
   std::string what = ": " + std::string{c.what} + figures(o);
   if (now - o.since >= seconds(1)) what += ", for " + duration_text(now - o.since);
   const bool warn = oxygen_matters(site, o.place) && !acts_elsewhere(o.alarm);
@@ -115,7 +117,8 @@ std::string alarm_text(const Site& site, const Occurrence& o, EngineTime now) {
   const std::string place = fitted(place_of(site, o.place), free);
   const std::string cause = gsm_only(o.cause);
   const std::size_t rest = free - std::min(free, gsm_length(place));
-  const std::string because = cause.empty() || rest < 10 ? std::string{} : " (" + fitted(cause, rest - 3) + ")";
+  const bool fits = gsm_length(cause) + 3 <= rest;
+  const std::string because = cause.empty() || (!fits && rest < kLeastCause) ? std::string{} : " (" + fitted(cause, rest - 3) + ")";
   return lead + place + what + because + act + end;
 }
 

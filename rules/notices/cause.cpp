@@ -75,4 +75,9 @@ bool unproven(const SiteView& view, ClassId c, PlaceId p) {
   return life && life->unproven();
 }
 
+bool clearing(const SiteView& view, ClassId c, PlaceId p) {
+  const AlarmLifecycle* life = view.alarms.find(c, p);
+  return life && life->clearing();
+}
+
 }  // namespace riserkeep

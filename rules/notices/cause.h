@@ -27,5 +27,7 @@ bool rests(const SiteView&, ClassId, PlaceId);
 
 // The newest verdict on it could not tell.
 bool unproven(const SiteView&, ClassId, PlaceId);
+// Its off-delay runs: it stands, but good readings say that it is over.
+bool clearing(const SiteView&, ClassId, PlaceId);
 
 }  // namespace riserkeep

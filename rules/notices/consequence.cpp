@@ -113,7 +113,7 @@ std::string first_low_air(const SiteView& view, SupplyId supply) {
     const Outlook o = outlook(view, SystemId{i});
     if (!o.low_air || (soonest && *soonest <= *o.low_air)) continue;
     soonest = o.low_air;
-    out = "low air first at " + view.site.systems[i].name + " " + low_air_words(o);
+    out = (o.low_air == Duration{} ? "low air now" : "low air in " + duration_text(*o.low_air)) + " at " + view.site.systems[i].name;
   }
   return out;
 }

@@ -86,7 +86,7 @@ void Notices::tell_gathered(const SiteView& view, Effects& out) {
     if (all[i].taken || p.due > view.now) continue;
     if (p.still_bad && (!p.member.standing() || p.member.acknowledged)) {
       p.stage = Stage::quiet;                        // nothing is bad any more, or somebody knows
-    } else if (p.still_bad && unproven(view, all[i].key.first, all[i].key.second)) {
+    } else if (p.still_bad && (unproven(view, all[i].key.first, all[i].key.second) || clearing(view, all[i].key.first, all[i].key.second))) {
       continue;                                      // told once a reading has shown it
     } else if (rests(view, all[i].key.first, all[i].key.second)) {
       p.stage = Stage::resting;

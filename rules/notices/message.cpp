@@ -59,8 +59,8 @@ std::string company(const SiteView& view, const Topic& t) {
 
 std::string lead(NoticeKind kind) {
   switch (kind) {
-    case NoticeKind::reminder: return "Not acknowledged: ";
-    case NoticeKind::escalation: return "Nobody acknowledged: ";
+    case NoticeKind::reminder: return "Reminder: ";
+    case NoticeKind::escalation: return "Unanswered: ";
     case NoticeKind::still_bad: return "Still: ";
     case NoticeKind::unstable: return "Comes and goes: ";
     default: return {};
@@ -83,11 +83,13 @@ std::string short_words(const SiteView& view, const Topic& t, NoticeKind kind) {
     return text;
   }
   if (first.alarm == ClassId::supply_failed)
-    if (std::string soonest = first_low_air(view, SupplyId{first.place.index}); !soonest.empty()) w.cause = soonest;
+    if (std::string soonest = first_low_air(view, SupplyId{first.place.index}); !soonest.empty()) {
+      w.cause = soonest;
+      w.o.value = w.o.limit = std::nullopt;          // leave the room for what matters more
+    }
   if (t.members.size() > 1) w.cause = company(view, t);
   if (kind == NoticeKind::unstable) w.cause = came_and_went(view, t);
-  const std::string text = alarm_text(view.site, w.occurrence(), view.now), tail = " Ref " + w.reference;
-  return shortened(lead(kind) + text.substr(0, text.size() - tail.size()), tail);
+  return alarm_text(view.site, w.occurrence(), view.now, lead(kind));
 }
 
 // Why this message comes, in a sentence; empty for a plain alarm.

@@ -71,7 +71,7 @@ void Notices::rejoin(const Site& site, AlarmPoint& p, Topic& t, EngineTime at) {
   t.over.reset();
   ++t.raises;
   if (was_acknowledged && critical) t.again = at;
-  if (t.unstable || !p.flap.fast(site.messages, at)) return;
+  if (t.unstable || (!p.flap.fast(site.messages, at) && t.raises < site.messages.flap_changes)) return;
   t.unstable = true;
   t.raises = p.flap.count();
   t.unstable_from = p.flap.first();

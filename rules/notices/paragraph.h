@@ -16,7 +16,7 @@ std::string consequence(const SiteView&, const Occurrence&);
 
 // "Low air: Loading dock in about 6 h, Archive not known": every system this supply feeds.
 std::string low_air_of_supply(const SiteView&, SupplyId);
-// The system of this supply that is first at low air, where any is known: "low air first at Archive in about 6 h".
+// The system of this supply that is first at low air, where any is known: "low air in 6 h at Archive".
 std::string first_low_air(const SiteView&, SupplyId);
 
 // Readings of this place that are old or bad, with their age; empty: none.

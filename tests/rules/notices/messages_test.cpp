@@ -56,12 +56,13 @@ Figures figures(ClassId c) {
   }
 }
 
-// A house whose dock loses 1.2 psi an hour and whose archive is not measured.
+// A house whose dock has come down to `psi` and whose archive is not measured.
 struct Rendered : Watch {
-  Rendered() {
+  explicit Rendered(double psi = 35.6, double psi_per_hour = 2.4) {
     site.people.clear();
-    for (int t = 0; t <= 600; t += 2) {
-      read(dock_air, 36 - t / 3000.0);
+    const int length = psi_per_hour > 100 ? 150 : 600;
+    for (int t = 0; t <= length; t += 2) {
+      read(dock_air, psi + (length - t) / 3600.0 * psi_per_hour);
       for (const ChannelId c : {dock_low, dock_flow, bypass}) read(c, 0);
       read(room_o2, 20.8);
       read(room_temp, 10);
@@ -111,6 +112,18 @@ constexpr struct { SystemKind kind; ValveKind valve; } kValves[] = {
     {SystemKind::dry_pipe, ValveKind::low_differential}, {SystemKind::preaction_single, ValveKind::latched},
     {SystemKind::preaction_non, ValveKind::latched}, {SystemKind::preaction_double, ValveKind::latched}};
 
+Rendered dock_during(ClassId c) {
+  switch (c) {
+    case ClassId::valve_operated: return Rendered{2.1, 0};
+    case ClassId::rapid_loss: return Rendered{32.4, 252};
+    case ClassId::near_trip: return Rendered{22.9, 14.1};
+    case ClassId::vent_stuck_open: return Rendered{31.9, 20};
+    case ClassId::pressure_low: return Rendered{30.4, 2.4};
+    case ClassId::pressure_high: return Rendered{48.6, 0};
+    default: return Rendered{};
+  }
+}
+
 const std::string kLongest = "North-western cold store and loading dock, upper mezzanine W";
 
 std::string document() {
@@ -118,13 +131,14 @@ std::string document() {
       "# Messages\n\nGenerated from the code by the tests; to change a text, change the code. Every short text is one text message of at most\n"
       "160 letters of the GSM 7-bit alphabet. Below each class: the alarm, the same with the longest name and value, the reminder, one\n"
       "that comes and goes, and back to normal; then the paragraph. The site, its names and its figures are invented.\n";
-  Rendered plain, longest;
+  Rendered longest;
   longest.site.systems[0].name = longest.site.rooms[0].name = longest.site.supplies[0].name = kLongest;
   for (std::size_t i = 0; i < kClassCount; ++i) {
     const auto c = static_cast<ClassId>(i);
     out += "\n## " + std::string{word(c)} + "\n\n";
     const Figures f = figures(c);
     const Figures large{-12345.6, 12345.6, "a cause with many words that nobody would read to its end at night"};
+    const Rendered plain = dock_during(c);
     const Topic t = plain.topic(c, f, usual_place(c));
     const auto line = [&](const Draft& d) { out += "- " + d.short_text + " *(" + std::to_string(gsm_length(d.short_text)) + ")*\n"; };
     line(plain.draft(t, NoticeKind::alarm));
@@ -135,6 +149,7 @@ std::string document() {
     out += "\n```\n" + plain.draft(t, NoticeKind::alarm).long_text + "```\n";
   }
   out += "\n## What losing the air means, by valve\n\n";
+  Rendered plain;
   for (const auto& v : kValves) {
     plain.kind(v.kind, v.valve);
     out += "- " + valve_words(plain.site.systems[0]) + "\n";
@@ -215,11 +230,11 @@ TEST_CASE("messages: the paragraph knows the kind of valve") {
     r.kind(k, v);
     return r.draft(r.topic(ClassId::pressure_low, {30.4, 31, ""}, SystemId{0}), NoticeKind::alarm).long_text;
   };
-  // 35.8 psi, falling 1.2 psi an hour: 28 psi after 6.5 h; 18.2 psi (100 / 5.5) after 14.7 h.
+  // 35.6 psi, falling 2.4 psi an hour: 28 psi after 3.17 h; 18.2 psi (100 / 5.5) after 7.26 h.
   const std::string dry = text(SystemKind::dry_pipe, ValveKind::differential);
   CHECK(has(dry, "differential valve (5.5 to 1): it opens near 18.2 psi"));
-  CHECK(has(dry, "Low air (28.0 psi) in about 6 h 3"));
-  CHECK(has(dry, "the trip point (18.2 psi) in about 14 h"));
+  CHECK(has(dry, "Low air (28.0 psi) in about 3 h 1"));
+  CHECK(has(dry, "the trip point (18.2 psi) in about 7 h 1"));
   CHECK(has(text(SystemKind::dry_pipe, ValveKind::latched), "mechanically latched valve: its actuator lets go near 13.0 psi"));
   CHECK(has(text(SystemKind::preaction_single, ValveKind::latched), "losing the air alone admits no water"));
   CHECK(has(text(SystemKind::preaction_double, ValveKind::latched), "half of the release condition is met"));
