@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <map>
+#include <set>
 
 #include "rules/judge/classes.h"
 #include "rules/text.h"
@@ -77,11 +78,12 @@ Draft bundled(const Site& site, const std::vector<Draft>& all, Bundle why) {
   out.kind = NoticeKind::digest;
   out.topic = 0;
   out.references.clear();
+  std::set<std::string_view> named;
   for (const Draft* d : sorted) {
     out.since = std::min(out.since, d->since);
     out.about_delivery = out.about_delivery || d->about_delivery;
     for (const std::string& r : d->references)
-      if (std::ranges::find(out.references, r) == out.references.end()) out.references.push_back(r);
+      if (named.insert(r).second) out.references.push_back(r);
   }
   const std::string head = times(all.size(), all.size() == 1 ? "message" : "messages") + " (" + by_priority(all) + ")";
   out.subject = site.id + ": " + head;

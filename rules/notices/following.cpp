@@ -130,20 +130,4 @@ void Notices::remind_in_the_morning(const SiteView& view, PersonId person, Effec
   }
 }
 
-void Notices::fit(const Site& site) {
-  const auto gone = [&](AlarmKey k) { return !on_site(site, k.second); };
-  std::erase_if(points_, [&](const auto& p) { return gone(p.first); });
-  for (auto* list : {&gathering_, &explained_, &resting_, &returned_}) std::erase_if(*list, gone);
-  for (auto t = topics_.begin(); t != topics_.end();) {
-    std::erase_if(t->second.members, [&](const Member& m) { return gone(m.key()); });
-    std::erase_if(t->second.told, [&](Told& known) {
-      const auto now = people_.same_person(site, known.person);
-      if (now) known.person = *now;
-      return !now;
-    });
-    t = t->second.members.empty() ? topics_.erase(t) : std::next(t);
-  }
-  people_.fit(site);
-}
-
 }  // namespace riserkeep

@@ -2,6 +2,7 @@
 // answers Notice effects. How it decides: docs/notices.md.
 #pragma once
 
+#include <functional>
 #include <map>
 #include <optional>
 #include <string>
@@ -30,6 +31,9 @@ class Notices {
   void tell_chores(const SiteView&, const std::vector<std::string>& overdue, EngineTime since, Effects& out);
 
   void fit(const Site&);                                         // after a restore: drops what the site no longer has
+  // Another site file: `where(PlaceId)` is the place's new number, if it is still there. Then fit() for the people.
+  using Where = std::function<std::optional<PlaceId>(PlaceId)>;
+  void moved(const Where&);
   void keep(Archive&);
 
  private:

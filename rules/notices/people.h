@@ -2,6 +2,7 @@
 #pragma once
 
 #include <deque>
+#include <functional>
 #include <optional>
 #include <string>
 #include <vector>
@@ -37,6 +38,7 @@ class People {
   // Who that was before the site file changed, in its order now; asked before fit().
   std::optional<PersonId> same_person(const Site&, PersonId before) const;
   void fit(const Site&);
+  void moved(const std::function<std::optional<PlaceId>(PlaceId)>& where);  // places of what waits
   void keep(Archive& a) { a(receivers_, next_); }
 
  private:

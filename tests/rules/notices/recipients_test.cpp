@@ -284,3 +284,30 @@ TEST_CASE("recipients: what waits finds its person after the list has changed") 
   w.run(minutes(20));
   CHECK(w.told().back().kind == NoticeKind::back_to_normal);
 }
+
+TEST_CASE("recipients: under another site file alarms keep their place by name, not by number") {
+  Staff w;
+  w.bad(ClassId::pressure_low, w.archive);
+  w.bad(ClassId::pressure_low, w.dock);
+  w.run(minutes(2));
+  REQUIRE(w.kinds(kAda) == "alarm");
+  // The dock is gone, the archive is the first system now.
+  w.notices.moved([](PlaceId p) -> std::optional<PlaceId> {
+    if (p.kind != PlaceKind::system) return p;
+    return p.index == 1 ? std::optional<PlaceId>{SystemId{0}} : std::nullopt;
+  });
+  w.site.systems.erase(w.site.systems.begin());
+  w.verdicts.clear();
+  w.board = AlarmBoard{};
+  w.notices.fit(w.site);
+  AlarmChanged over;
+  over.alarm = ClassId::pressure_low;
+  over.place = SystemId{0};
+  over.change = AlarmChange::cleared;
+  for (const Timed& t : w.out)
+    if (const auto* a = std::get_if<AlarmChanged>(&t.effect); a && a->place == PlaceId{SystemId{1}}) over.id = a->id;
+  w.notices.heard(w.site, over, w.now);
+  w.run(minutes(16));
+  REQUIRE(w.kinds(kAda) == "alarm back_to_normal");
+  CHECK(w.told().back().short_text.starts_with("Archive: over after"));
+}
