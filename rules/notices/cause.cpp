@@ -68,7 +68,11 @@ bool on_site(const Site& site, PlaceId p) {
   return false;
 }
 
-bool rests(const SiteView&, ClassId, PlaceId) { return false; }
+// What another alarm explains is asked of explained(): that one tells its children apart by priority.
+bool rests(const SiteView& view, ClassId c, PlaceId p) {
+  const auto why = view.alarms.rests(c, p);
+  return why && why->reason != RestReason::suppressed;
+}
 
 bool unproven(const SiteView& view, ClassId c, PlaceId p) {
   const AlarmLifecycle* life = view.alarms.find(c, p);

@@ -22,7 +22,7 @@ PlaceId shared_by(const Site&, PlaceId);
 
 bool on_site(const Site&, PlaceId);
 
-// Recorded but not told: shelved, out of service, suppressed or under work.
+// Recorded but not told: shelved, out of service or under work.
 bool rests(const SiteView&, ClassId, PlaceId);
 
 // The newest verdict on it could not tell.

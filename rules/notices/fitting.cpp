@@ -28,7 +28,7 @@ void Notices::moved(const Where& where) {
     if (place) k.second = *place;
     return place.has_value();
   };
-  std::map<AlarmKey, AlarmPoint> points;
+  std::map<AlarmKey, Watched> points;
   for (auto& [key, p] : points_) {
     AlarmKey fresh = key;
     if (!now(fresh)) continue;

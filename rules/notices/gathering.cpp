@@ -25,7 +25,7 @@ void Notices::parents_returned(const SiteView& view) {
   for (const AlarmKey& parent : std::exchange(returned_, {})) {
     split_children(view, parent);
     for (const AlarmKey& child : std::vector<AlarmKey>{explained_}) {
-      AlarmPoint& p = points_[child];
+      Watched& p = points_[child];
       if (p.stage != Stage::explained) drop(explained_, child);
       if (p.stage != Stage::explained || p.parent != parent) continue;
       if (const auto by = explained(view, child, p.member.priority)) {
@@ -48,7 +48,7 @@ void Notices::split_children(const SiteView& view, AlarmKey parent) {
     if (m.child && m.standing() && !explained(view, m.key(), m.priority)) outlasting.push_back(m.key());
   for (const AlarmKey& key : outlasting) {
     std::erase_if(t->second.members, [&](const Member& m) { return m.key() == key; });
-    AlarmPoint& p = points_[key];
+    Watched& p = points_[key];
     p.topic = 0;
     p.still_bad = true;
     gather(p, view.now);
@@ -58,7 +58,7 @@ void Notices::split_children(const SiteView& view, AlarmKey parent) {
 
 void Notices::rested(const SiteView& view) {
   for (const AlarmKey& key : std::vector<AlarmKey>{resting_}) {
-    AlarmPoint& p = points_[key];
+    Watched& p = points_[key];
     const bool over = p.stage != Stage::resting;
     if (!over && rests(view, key.first, key.second)) continue;
     drop(resting_, key);
@@ -82,7 +82,7 @@ std::vector<Notices::Candidate> Notices::candidates(const SiteView& view) {
 void Notices::tell_gathered(const SiteView& view, Effects& out) {
   auto all = candidates(view);
   for (std::size_t i = 0; i < all.size(); ++i) {
-    AlarmPoint& p = points_[all[i].key];
+    Watched& p = points_[all[i].key];
     if (all[i].taken || p.due > view.now) continue;
     if (p.still_bad && (!p.member.standing() || p.member.acknowledged)) {
       p.stage = Stage::quiet;                        // nothing is bad any more, or somebody knows
@@ -121,7 +121,7 @@ std::vector<AlarmKey> Notices::group(const SiteView& view, std::vector<Candidate
   };
   points_[first].member.child = false;
   for (Candidate& c : all) {
-    const AlarmPoint& p = points_[c.key];
+    const Watched& p = points_[c.key];
     const bool like = !c.by && c.key.first == first.first && shared_by(view.site, c.key.second) == shared;
     if (!c.taken && like && p.still_bad == still && p.flap.count() == points_[first].flap.count() && !rests(view, c.key.first, c.key.second))
       joins(c, false);
@@ -136,7 +136,7 @@ std::vector<AlarmKey> Notices::group(const SiteView& view, std::vector<Candidate
 void Notices::tell(const SiteView& view, const std::vector<AlarmKey>& keys, Effects& out) {
   const TopicId id = next_++;
   Topic t;
-  const AlarmPoint& first = points_[keys.front()];
+  const Watched& first = points_[keys.front()];
   t.kind = first.still_bad ? NoticeKind::still_bad : NoticeKind::alarm;
   if (!first.still_bad && (first.flap.slow(view.now) || first.flap.fast(view.site.messages, view.now))) {
     t.unstable = true;
@@ -146,7 +146,7 @@ void Notices::tell(const SiteView& view, const std::vector<AlarmKey>& keys, Effe
   t.unstable_from = first.flap.first();
   t.opened = view.now;
   for (const AlarmKey& key : keys) {
-    AlarmPoint& p = points_[key];
+    Watched& p = points_[key];
     p.stage = Stage::told;
     p.topic = id;
     p.still_bad = false;

@@ -42,14 +42,14 @@ void Notices::heard(const Site& site, const AlarmChanged& a, EngineTime at) {
   }
 }
 
-void Notices::gather(AlarmPoint& p, EngineTime due) {
+void Notices::gather(Watched& p, EngineTime due) {
   p.stage = Stage::gathering;
   p.due = due;
   if (std::ranges::find(gathering_, p.member.key()) == gathering_.end()) gathering_.push_back(p.member.key());
 }
 
 void Notices::raised(const Site& site, const AlarmChanged& a, EngineTime at) {
-  AlarmPoint& p = points_[{a.alarm, a.place}];
+  Watched& p = points_[{a.alarm, a.place}];
   p.flap.raised(site.messages, at);
   p.member = member_from(a);
   p.still_bad = false;
@@ -61,7 +61,7 @@ void Notices::raised(const Site& site, const AlarmChanged& a, EngineTime at) {
 }
 
 // The same story goes on: nobody was told that it was over.
-void Notices::rejoin(const Site& site, AlarmPoint& p, Topic& t, EngineTime at) {
+void Notices::rejoin(const Site& site, Watched& p, Topic& t, EngineTime at) {
   const auto m = std::ranges::find_if(t.members, [&](const Member& x) { return x.key() == p.member.key(); });
   if (m == t.members.end()) return;
   const bool was_acknowledged = m->acknowledged, child = m->child, critical = p.member.priority == Priority::critical;
@@ -91,7 +91,7 @@ Member* Notices::member_of(const AlarmChanged& a) {
 void Notices::got_worse(const AlarmChanged& a, EngineTime at) {
   const auto found = points_.find({a.alarm, a.place});
   if (found == points_.end() || found->second.member.id != a.id) return;
-  AlarmPoint& p = found->second;
+  Watched& p = found->second;
   p.member.priority = std::max(p.member.priority, a.priority);
   p.member.acknowledged = false;
   if (Member* m = member_of(a)) {
@@ -106,7 +106,7 @@ void Notices::got_worse(const AlarmChanged& a, EngineTime at) {
 void Notices::ended(const AlarmChanged& a, EngineTime at) {
   const auto found = points_.find({a.alarm, a.place});
   if (found == points_.end()) return;
-  AlarmPoint& p = found->second;
+  Watched& p = found->second;
   p.flap.cleared(at);
   p.member.ended = at;
   returned_.push_back(p.member.key());
@@ -135,7 +135,7 @@ void Notices::tick(const SiteView& view, Effects& out) {
   for (auto t = topics_.begin(); t != topics_.end();) {
     if (close(view, t->first, t->second, out)) {
       for (const Member& m : t->second.members)
-        if (AlarmPoint& p = points_[m.key()]; p.topic == t->first) {
+        if (Watched& p = points_[m.key()]; p.topic == t->first) {
           p.topic = 0;
           if (p.stage == Stage::told) p.stage = Stage::quiet;
         }
@@ -145,6 +145,7 @@ void Notices::tick(const SiteView& view, Effects& out) {
     follow(view, t->first, t->second, out);
     ++t;
   }
+  tend(view, out);
   people_.tick(view.site, view.now, out);
   forget(view);
 }
@@ -200,7 +201,7 @@ void Notices::forget(const SiteView& view) {
 }
 
 void Notices::keep(Archive& a) {
-  a(people_, points_, topics_, gathering_, explained_, resting_, returned_, next_, started_told_);
+  a(people_, points_, topics_, gathering_, explained_, resting_, returned_, next_, started_told_, chores_told_, overrun_told_, chores_known_);
 }
 
 }  // namespace riserkeep

@@ -43,10 +43,10 @@ class Notices {
   void got_worse(const AlarmChanged&, EngineTime at);
   void ended(const AlarmChanged&, EngineTime at);
   void acknowledged(const AlarmChanged&);
-  void rejoin(const Site&, AlarmPoint&, Topic&, EngineTime at);
+  void rejoin(const Site&, Watched&, Topic&, EngineTime at);
   Member* member_of(const AlarmChanged&);                        // in its topic
 
-  void gather(AlarmPoint&, EngineTime due);
+  void gather(Watched&, EngineTime due);
   void parents_returned(const SiteView&);
   void split_children(const SiteView&, AlarmKey parent);
   void rested(const SiteView&);
@@ -63,13 +63,16 @@ class Notices {
   void remind_in_the_morning(const SiteView&, PersonId, Effects& out);
   void say(const SiteView&, TopicId, Topic&, NoticeKind, std::vector<PersonId> to, Effects& out);
   void forget(const SiteView&);
+  void tend(const SiteView&, Effects& out);                      // work that overruns, chores overdue: duties.cpp
 
   People people_;
-  std::map<AlarmKey, AlarmPoint> points_;
+  std::map<AlarmKey, Watched> points_;
   std::map<TopicId, Topic> topics_;
   std::vector<AlarmKey> gathering_, explained_, resting_, returned_;
   TopicId next_ = 1;
-  std::optional<EngineTime> started_told_;
+  std::optional<EngineTime> started_told_, chores_told_;
+  std::map<SystemId, EngineTime> overrun_told_;
+  std::vector<std::uint16_t> chores_known_;                      // overdue and told, by their place in the site's list
 };
 
 }  // namespace riserkeep

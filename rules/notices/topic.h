@@ -39,12 +39,12 @@ enum class Stage : std::uint8_t {
   quiet,       // normal, or nobody waits to hear of it
   gathering,   // raised; told when the gathering time is over
   explained,   // a standing alarm explains it
-  resting,     // shelved, out of service, suppressed or under work
+  resting,     // shelved, out of service or under work
   told,        // part of a topic
 };
 
 // One alarm point over its occurrences.
-struct AlarmPoint {
+struct Watched {
   Stage stage = Stage::quiet;
   Member member;                       // the newest occurrence
   EngineTime due;                      // gathering

@@ -227,3 +227,48 @@ TEST_CASE("notices: no data neither raises, clears nor repeats a message") {
   w.run(hours(4));
   CHECK(w.kinds() == "alarm reminder");
 }
+
+TEST_CASE("notices: what rests is recorded, not told, and told when that ends and it still stands") {
+  Watch w;
+  std::string why;
+  REQUIRE(w.board.shelve(w.site, Shelve{{"pressure-low@loading-dock"}, hours(2), false, "waits for parts"}, "Ada", w.now, w.out, why));
+  REQUIRE(w.board.shelve(w.site, Shelve{{"pressure-high@archive"}, hours(2), false, "waits for parts"}, "Ada", w.now, w.out, why));
+  w.bad(ClassId::pressure_low, w.dock);
+  w.bad(ClassId::pressure_high, w.archive);
+  w.run(hours(1));
+  w.good(ClassId::pressure_high, w.archive);
+  w.run(minutes(50));
+  CHECK(w.kinds() == "");
+  CHECK(w.board.standing(ClassId::pressure_low, w.dock));
+  w.run(minutes(11));
+  REQUIRE(w.kinds() == "alarm");                       // the one that still stands
+  CHECK(w.told()[0].place == PlaceId{w.dock});
+}
+
+TEST_CASE("notices: under work the expected is quiet, the rest of the site is not") {
+  Watch w;
+  w.work = {{w.dock, "R. Fitter", "valve overhaul", w.now, w.now + hours(4)}};
+  w.bad(ClassId::near_trip, w.dock);
+  w.bad(ClassId::room_oxygen, RoomId{0});
+  w.run(hours(1));
+  CHECK(w.told()[0].place == PlaceId{RoomId{0}});
+  for (const Notice& n : w.told()) CHECK(n.place == PlaceId{RoomId{0}});
+  w.acknowledge_all();
+  const std::size_t before = w.told().size();
+  w.work.clear();
+  w.run(minutes(2));
+  CHECK(w.told().size() == before);                    // acknowledged meanwhile: somebody knows
+}
+
+TEST_CASE("notices: a message told before it was shelved is not repeated while it rests") {
+  Watch w;
+  std::string why;
+  w.bad(ClassId::pressure_low, w.dock);
+  w.run(minutes(2));
+  REQUIRE(w.kinds() == "alarm");
+  REQUIRE(w.board.shelve(w.site, Shelve{{"pressure-low@loading-dock"}, hours(12), false, ""}, "Ada", w.now, w.out, why));
+  w.run(hours(11));
+  CHECK(w.kinds() == "alarm");
+  w.run(hours(2));
+  CHECK(w.kinds() == "alarm reminder");
+}

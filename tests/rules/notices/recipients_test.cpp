@@ -2,6 +2,8 @@
 #include <doctest/doctest.h>
 
 #include "rules/notices/urgency.h"
+#include "rules/work/chores.h"
+#include "rules/work/windows.h"
 #include "tests/rules/notices/watch.h"
 
 using namespace riserkeep;
@@ -310,4 +312,43 @@ TEST_CASE("recipients: under another site file alarms keep their place by name, 
   w.run(minutes(16));
   REQUIRE(w.kinds(kAda) == "alarm back_to_normal");
   CHECK(w.told().back().short_text.starts_with("Archive: over after"));
+}
+
+TEST_CASE("recipients: overruns and overdue chores are told once, then now and again") {
+  Staff w;
+  Chore c;
+  c.kind = ChoreKind::gauge_comparison;
+  c.place = w.dock;
+  c.every = days(30);
+  w.site.chores = {c};
+  Chores chores{w.site};
+  WorkWindows work;
+  std::string why;
+  SiteView v = w.view();
+  REQUIRE(work.start(v, WorkStart{w.dock, "valve overhaul", hours(1)}, "works", w.out, why));
+  const auto live = [&](Duration d) {
+    for (const EngineTime end = w.now + d; w.now < end;) {
+      w.now += minutes(1);
+      w.now = EngineTime{std::chrono::floor<minutes>(w.now.time_since_epoch())};
+      chores.tick(w.now);
+      SiteView view{w.site, w.now, w.started, *w.channels, w.twins, w.vents, w.outputs, w.supplies, w.analysers, w.links, w.box, w.board, &work, &chores};
+      w.notices.tick(view, w.out);
+    }
+  };
+  live(minutes(58));
+  CHECK(w.kinds() == "");
+  live(minutes(5));
+  REQUIRE(w.kinds(kWorks) == "work");
+  CHECK(w.kinds(kAda) == "");                          // its owner is a person of the site
+  CHECK(w.told()[0].short_text.find("valve overhaul by works was to end") != std::string::npos);
+  live(hours(5));
+  CHECK(w.kinds(kWorks) == "work work");
+  REQUIRE(work.end(v, WorkEnd{w.dock, true, true, true, "nitrogen", ""}, "works", w.out, why));
+  live(days(29));
+  CHECK(w.kinds(kAda) == "");
+  live(days(2));
+  REQUIRE(w.kinds(kAda) == "chores");
+  CHECK(w.told().back().short_text.find("gauge comparison of Loading dock, due") != std::string::npos);
+  live(days(8));
+  CHECK(w.kinds(kAda) == "chores chores");
 }

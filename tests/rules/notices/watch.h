@@ -16,6 +16,7 @@ struct Watch : House {
   Effects out;
   std::size_t heard = 0;
   std::map<AlarmKey, Verdict> verdicts;                // judged every second
+  std::vector<QuietWork> work;
   bool cut_everywhere = false;                         // keep and restore each second
 
   Watch() { person("ada"); }
@@ -63,6 +64,7 @@ struct Watch : House {
   void second() {
     now += seconds(1);
     for (const auto& [key, v] : verdicts) board.judge(site, key.first, key.second, v, now, seconds(1), out);
+    board.rest(site, now, work, out);
     hear();
     notices.tick(view(), out);
     if (cut_everywhere) cut();
