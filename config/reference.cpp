@@ -100,6 +100,16 @@ constexpr std::string_view kSchema = R"json({
     "supplies": {"type": "object", "additionalProperties": {"$ref": "#/$defs/supply"}},
     "systems": {"type": "object", "minProperties": 1, "additionalProperties": {"$ref": "#/$defs/system"}},
     "people": {"type": "object", "additionalProperties": {"$ref": "#/$defs/person"}},
+    "mail": {"type": "object", "additionalProperties": false, "required": ["server", "from"], "properties": {
+      "server": {"type": "string", "pattern": "^smtps?://[^@/]+$", "description": "smtp://host:587 (STARTTLS) or smtps://host"},
+      "from": {"type": "string"}, "user": {"type": "string"}, "password_file": {"type": "string"}, "ca_file": {"type": "string"},
+      "tls": {"enum": ["required", "none"]}, "time_out": {"$ref": "#/$defs/duration"}}},
+    "hook": {"type": "object", "additionalProperties": false, "required": ["secret_file"], "properties": {
+      "secret_file": {"type": "string"}, "ca_file": {"type": "string"}}},
+    "heartbeat": {"type": "object", "additionalProperties": false, "required": ["url"], "properties": {
+      "url": {"type": "string", "pattern": "^https://"}, "every": {"$ref": "#/$defs/duration"}}},
+    "delivery": {"type": "object", "additionalProperties": false, "properties": {
+      "reached_at": {"type": "string", "pattern": "^https://"}, "give_up": {"$ref": "#/$defs/duration"}, "next_way_after": {"type": "integer", "minimum": 1, "maximum": 100}}},
     "venting": {"$ref": "#/$defs/venting"},
     "rules": {"$ref": "#/$defs/rules"}
   },

@@ -9,6 +9,7 @@
 #include <fmt/format.h>
 
 #include "config/load/checks.h"
+#include "config/load/delivery.h"
 #include "config/load/document.h"
 #include "config/load/params.h"
 #include "config/load/people.h"
@@ -59,6 +60,7 @@ void read_top(Build& b, const Node& root) {
   read_rules(b.d.rules.everywhere, top.get("rules"));
   read_systems(b, top);
   read_people(b, top.get("people"));
+  read_delivery(b, top);
 }
 
 bool too_many(const Build& b) {
