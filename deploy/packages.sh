@@ -1,11 +1,11 @@
 # Sourced by deploy/try and tests/run: names of the Debian bookworm packages, and how to install what is missing.
 
 build_packages="g++ cmake ninja-build ccache mold pkg-config libboost1.81-dev libmodbus-dev libpaho-mqttpp-dev
-  libpaho-mqtt-dev libspdlog-dev libfmt-dev libyaml-cpp-dev doctest-dev libsqlite3-dev libssl-dev libcli11-dev
+  libpaho-mqtt-dev libspdlog-dev libfmt-dev libyaml-cpp-dev doctest-dev libsqlite3-dev libcurl4-openssl-dev libssl-dev libcli11-dev
   nlohmann-json3-dev libsystemd-dev libhowardhinnant-date-dev libeigen3-dev tzdata ca-certificates"
 
 test_packages="clang-format-14 mosquitto mosquitto-clients mbpoll python3 python3-pymodbus python3-serial
-  python3-serial-asyncio systemd binutils curl"
+  python3-serial-asyncio python3-aiosmtpd postfix openssl systemd binutils curl"
 
 install_missing() {
   local missing="" package

@@ -18,6 +18,7 @@ foreach(package spdlog fmt yaml-cpp PahoMqttCpp CLI11 nlohmann_json Eigen3 date 
 endforeach()
 find_package(SQLite3 QUIET)
 find_package(OpenSSL QUIET)
+find_package(CURL 7.88 QUIET)
 pkg_check_modules(modbus QUIET IMPORTED_TARGET libmodbus)
 pkg_check_modules(systemd QUIET IMPORTED_TARGET libsystemd)
 
@@ -33,6 +34,7 @@ need(date::date-tz libhowardhinnant-date-dev)
 need(doctest::doctest doctest-dev)
 need(SQLite::SQLite3 libsqlite3-dev)
 need(OpenSSL::Crypto libssl-dev)
+need(CURL::libcurl libcurl4-openssl-dev)
 need(PkgConfig::modbus libmodbus-dev)
 need(PkgConfig::systemd libsystemd-dev)
 
