@@ -6,11 +6,12 @@
 
 #include "daemon/formats/input_log.h"
 #include "daemon/formats/sha256.h"
+#include "daemon/history/outbox_table.h"
 
 namespace riserkeep {
 namespace {
 
-constexpr int kSchema = 1;
+constexpr int kSchema = 2;             // 2: the outbox and its spent tokens
 constexpr std::size_t kHashBytes = 32;
 constexpr std::size_t kInputsInRow = 2000;      // a long stall becomes several rows
 constexpr std::size_t kMostEventsBack = 100'000;
@@ -60,24 +61,29 @@ Journal::Journal(const std::filesystem::path& file) : db_(file, Database::Access
 void Journal::create() {
   const auto schema = db_.number("PRAGMA user_version").value_or(0);
   if (schema > kSchema) throw DatabaseError{1, "journal.db was written by a newer version; install that one, or move the file away"};
-  if (schema == 0) {
+  if (schema < kSchema) {
     Transaction t{db_};
-    db_.exec(
-        "CREATE TABLE configs(id INTEGER PRIMARY KEY, sha256 TEXT NOT NULL UNIQUE, channels TEXT NOT NULL, text TEXT NOT NULL);"
-        "CREATE TABLE tail(first_seq INTEGER PRIMARY KEY, last_seq INTEGER NOT NULL, config INTEGER NOT NULL,"
-        " crc INTEGER NOT NULL, frames BLOB NOT NULL);"
-        "CREATE TABLE snapshots(upto INTEGER PRIMARY KEY, at_ms INTEGER NOT NULL, config INTEGER NOT NULL,"
-        " sha256 BLOB NOT NULL, bytes BLOB NOT NULL);"
-        "CREATE TABLE events(seq INTEGER PRIMARY KEY, input INTEGER NOT NULL, at_ms INTEGER NOT NULL, wall_ms INTEGER,"
-        " kind TEXT NOT NULL, point TEXT NOT NULL, json TEXT NOT NULL, hash BLOB NOT NULL);"
-        "CREATE TABLE clock(id INTEGER PRIMARY KEY, engine_ms INTEGER NOT NULL, boot_id TEXT NOT NULL,"
-        " engine_minus_boot_ms INTEGER NOT NULL, wall_minus_engine_ms INTEGER, synchronised INTEGER NOT NULL);"
-        "CREATE TABLE anchors(seq INTEGER PRIMARY KEY, events INTEGER NOT NULL, hash BLOB NOT NULL, why TEXT NOT NULL);");
-    db_.exec("PRAGMA user_version=1");
+    if (schema == 0) create_first();
+    create_outbox(db_);
+    db_.exec("PRAGMA user_version=2");
     t.commit();
   }
   Statement last = db_.prepare("SELECT hash FROM events ORDER BY seq DESC LIMIT 1");
   last_hash_ = last.step() ? last.bytes(0) : std::string(kHashBytes, '\0');
+}
+
+void Journal::create_first() {
+  db_.exec(
+      "CREATE TABLE configs(id INTEGER PRIMARY KEY, sha256 TEXT NOT NULL UNIQUE, channels TEXT NOT NULL, text TEXT NOT NULL);"
+      "CREATE TABLE tail(first_seq INTEGER PRIMARY KEY, last_seq INTEGER NOT NULL, config INTEGER NOT NULL,"
+      " crc INTEGER NOT NULL, frames BLOB NOT NULL);"
+      "CREATE TABLE snapshots(upto INTEGER PRIMARY KEY, at_ms INTEGER NOT NULL, config INTEGER NOT NULL,"
+      " sha256 BLOB NOT NULL, bytes BLOB NOT NULL);"
+      "CREATE TABLE events(seq INTEGER PRIMARY KEY, input INTEGER NOT NULL, at_ms INTEGER NOT NULL, wall_ms INTEGER,"
+      " kind TEXT NOT NULL, point TEXT NOT NULL, json TEXT NOT NULL, hash BLOB NOT NULL);"
+      "CREATE TABLE clock(id INTEGER PRIMARY KEY, engine_ms INTEGER NOT NULL, boot_id TEXT NOT NULL,"
+      " engine_minus_boot_ms INTEGER NOT NULL, wall_minus_engine_ms INTEGER, synchronised INTEGER NOT NULL);"
+      "CREATE TABLE anchors(seq INTEGER PRIMARY KEY, events INTEGER NOT NULL, hash BLOB NOT NULL, why TEXT NOT NULL);");
 }
 
 void Journal::use_config(const std::string& sha, const std::string& channels, const std::string& text) {
@@ -98,6 +104,9 @@ void Journal::commit(const JournalBatch& batch) {
     insert_inputs(batch.inputs);
     insert_events(batch.events);
     insert_marks(batch.marks);
+    insert_outbox(db_, batch.messages);
+    mark_outbox(db_, batch.message_marks);
+    insert_spent(db_, batch.spent);
     t.commit();
   } catch (...) {
     last_hash_ = hash_before;
@@ -226,6 +235,7 @@ void Journal::restore_events(Restored& r) {
 
 Restored Journal::restore() {
   Restored r;
+  r.outbox = read_outbox(db_);
   int skipped = 0;
   const auto found = newest_snapshot(db_, &skipped);
   if (skipped > 0) r.notes.push_back(fmt::format("journal.db: {} damaged snapshot{} skipped", skipped, skipped > 1 ? "s" : ""));

@@ -12,6 +12,7 @@
 
 #include "daemon/history/clock_map.h"
 #include "daemon/history/database.h"
+#include "daemon/history/outbox_rows.h"
 #include "daemon/history/store.h"
 
 namespace riserkeep {
@@ -22,7 +23,12 @@ struct JournalBatch {
   std::vector<Stamped> inputs;
   std::vector<Event> events;
   std::vector<ClockMark> marks;
-  bool empty() const { return inputs.empty() && events.empty() && marks.empty(); }
+  std::vector<OutboxRow> messages;         // decided by `events`
+  std::vector<OutboxMark> message_marks;
+  std::vector<SpentToken> spent;
+  bool empty() const {
+    return inputs.empty() && events.empty() && marks.empty() && messages.empty() && message_marks.empty() && spent.empty();
+  }
 };
 
 struct StoredSnapshot {
@@ -46,6 +52,7 @@ class Journal {
 
  private:
   void create();
+  void create_first();
   void insert_inputs(const std::vector<Stamped>&);
   void insert_events(const std::vector<JournalBatch::Event>&);
   void insert_marks(const std::vector<ClockMark>&);

@@ -55,7 +55,7 @@ Restored Store::restore() {
   return r;
 }
 
-void Store::append(Stamped input, std::vector<JournalEvent> events) {
+void Store::append(Stamped input, std::vector<JournalEvent> events, std::vector<OutboxRow> messages) {
   Parts& p = *parts_;
   if (const auto* w = std::get_if<WallMapped>(&input.input)) {
     ClockMark mark = p.newest_mark;
@@ -73,9 +73,28 @@ void Store::append(Stamped input, std::vector<JournalEvent> events) {
     p.event_bytes_waiting += bytes;
     p.inbox.batch.events.push_back({seq, std::move(e)});
   }
+  for (OutboxRow& m : messages) {
+    const std::size_t bytes = weight(m);
+    if (p.event_bytes_waiting + bytes > p.options.event_bytes_limit) continue;
+    p.event_bytes_waiting += bytes;
+    p.inbox.batch.messages.push_back(std::move(m));
+  }
   if (p.inputs_waiting >= p.options.queue_limit) { p.gap = true; return; }
   ++p.inputs_waiting;
   p.inbox.batch.inputs.push_back(std::move(input));
+}
+
+void Store::outbox(OutboxMark mark) {
+  const std::lock_guard lock{parts_->mutex};
+  const std::size_t bytes = weight(mark);
+  if (parts_->event_bytes_waiting + bytes > parts_->options.event_bytes_limit) return;   // at worst one repeat more
+  parts_->event_bytes_waiting += bytes;
+  parts_->inbox.batch.message_marks.push_back(std::move(mark));
+}
+
+void Store::spend(SpentToken token) {
+  const std::lock_guard lock{parts_->mutex};
+  parts_->inbox.batch.spent.push_back(std::move(token));
 }
 
 void Store::barrier(std::function<void(bool)> done) {

@@ -10,6 +10,7 @@
 #include <string>
 #include <vector>
 
+#include "daemon/history/outbox_rows.h"
 #include "rules/effect.h"
 #include "rules/input.h"
 #include "rules/site.h"
@@ -48,6 +49,7 @@ struct Restored {
   Seq next_input{1};
   std::optional<EngineTime> last_at;  // newest engine time on record
   std::optional<ClockMark> clock;     // newest
+  OutboxFound outbox;
   std::vector<std::string> notes;     // what was damaged, set aside or skipped; for a note and the log
 };
 
@@ -71,7 +73,10 @@ class Store {
   Store& operator=(const Store&) = delete;
 
   Restored restore();                                  // once, first; then the writer starts
-  void append(Stamped input, std::vector<JournalEvent> events);
+  // `messages`: what the events decided to tell whom; in one transaction with them.
+  void append(Stamped input, std::vector<JournalEvent> events, std::vector<OutboxRow> messages = {});
+  void outbox(OutboxMark);
+  void spend(SpentToken);
   // `done` runs on the store's thread when everything appended so far is on the disk, or is not (false).
   void barrier(std::function<void(bool durable)> done);
   void snapshot(std::string bytes, Seq upto);          // of the state after input `upto`

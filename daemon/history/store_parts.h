@@ -16,6 +16,8 @@ inline constexpr std::int64_t kHourMs = 3'600'000;
 inline constexpr std::uint64_t kLongTail = 400'000;  // inputs since the newest snapshot
 
 inline std::uint64_t number(Seq s) { return static_cast<std::uint64_t>(s); }
+inline std::size_t weight(const OutboxRow& r) { return sizeof r + r.content.size(); }
+inline std::size_t weight(const OutboxMark& m) { return sizeof m + m.error.size(); }
 inline std::size_t weight(const JournalEvent& e) { return sizeof e + e.json.size() + e.kind.size() + e.point.size(); }
 
 // What the loop hands over and the writer takes, in one piece.

@@ -80,6 +80,9 @@ void Store::Parts::take_inbox() {
   };
   move_all(inbox.batch.events, pending.batch.events);
   move_all(inbox.batch.marks, pending.batch.marks);
+  move_all(inbox.batch.messages, pending.batch.messages);
+  move_all(inbox.batch.message_marks, pending.batch.message_marks);
+  move_all(inbox.batch.spent, pending.batch.spent);
   move_all(inbox.barriers, pending.barriers);
   if (inbox.snapshot) pending.snapshot = std::exchange(inbox.snapshot, std::nullopt);
   for (Stamped& s : inbox.batch.inputs) {
@@ -111,6 +114,8 @@ bool Store::Parts::commit() {
     inputs_waiting -= pending.batch.inputs.size();
     tail_inputs += pending.batch.inputs.size();
     for (const auto& e : pending.batch.events) event_bytes_waiting -= weight(e.event);
+    for (const auto& m : pending.batch.messages) event_bytes_waiting -= weight(m);
+    for (const auto& m : pending.batch.message_marks) event_bytes_waiting -= weight(m);
     pending.batch = {};
   }
   if (pending.snapshot) {
