@@ -107,7 +107,7 @@ constexpr std::string_view kSchema = R"json({
     "hook": {"type": "object", "additionalProperties": false, "required": ["secret_file"], "properties": {
       "secret_file": {"type": "string"}, "ca_file": {"type": "string"}}},
     "heartbeat": {"type": "object", "additionalProperties": false, "required": ["url"], "properties": {
-      "url": {"type": "string", "pattern": "^https://"}, "every": {"$ref": "#/$defs/duration"}}},
+      "url": {"type": "string", "pattern": "^https://"}, "every": {"$ref": "#/$defs/duration"}, "ca_file": {"type": "string"}}},
     "delivery": {"type": "object", "additionalProperties": false, "properties": {
       "reached_at": {"type": "string", "pattern": "^https://"}, "give_up": {"$ref": "#/$defs/duration"}, "next_way_after": {"type": "integer", "minimum": 1, "maximum": 100}}},
     "venting": {"$ref": "#/$defs/venting"},

@@ -6,6 +6,7 @@
 
 #include <fmt/format.h>
 
+#include "config/report_delivery.h"
 #include "config/requests.h"
 #include "rules/text.h"
 #include "rules/units.h"
@@ -269,6 +270,7 @@ std::string check_report(const Description& d) {
                                 d.site.systems.size(), d.site.supplies.size(), d.site.analysers.size());
   out += ladders(d.site) + "\n" + reactions(d.site) + "\n" + registers(d) + "\n" + cycles(d);
   if (const std::string who = people(d.site); !who.empty()) out += "\n" + who;
+  if (const std::string how = delivery_report(d); !how.empty()) out += "\n" + how;
   return ascii(wrapped(out));
 }
 

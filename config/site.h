@@ -24,6 +24,7 @@ struct Delivery {
   std::string reached_at;              // https://... of this box's own pages, for links in messages; empty: none
   Duration give_up = hours(48);
   int next_way_after = 5;              // failures running, then the person's next way is tried
+  std::string heartbeat_ca_file;
   std::string heartbeat_url;           // https ping for who watches the box; empty: none
   Duration heartbeat_every = minutes(5);
 };

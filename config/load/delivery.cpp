@@ -132,6 +132,7 @@ void read_heartbeat(Build& b, Section& top) {
   Section s(*f, "{url: \"https://watch.example.org/qm-014\", every: 5 min}");
   if (!f->is_map()) return;
   read_url(s.need("url", "url: \"https://watch.example.org/qm-014\""), b.d.delivery.heartbeat_url);
+  read_file_name(s, "ca_file", b.d.delivery.heartbeat_ca_file);
   if (const auto t = s.get("every"))
     b.d.delivery.heartbeat_every = read_duration(*t, seconds(10), hours(24)).value_or(b.d.delivery.heartbeat_every);
 }
