@@ -23,7 +23,7 @@ std::string hook_body(const Message& m, const SiteNames& site, const Sending& s)
       "{{\"format\": 1, \"site\": {{\"id\": {}, \"name\": {}}}, \"notice\": {}, \"kind\": {}, \"time\": {}, \"person\": {}, "
       "\"priority\": {}, \"place\": {}, \"references\": {}, \"subject\": {}, \"short\": {}, \"long\": {}, \"acknowledge\": {}, "
       "\"may_be_a_repeat\": {}, \"stored\": {}}}",
-      json_string(site.id), json_string(site.name), m.notice, json_string(notice_word(m.kind)),
+      json_string(site.id), json_string(site.name), m.notice, json_string(word(m.kind)),
       m.wall ? json_string(rfc3339(*m.wall)) : "null", json_string(m.person), json_string(word(m.priority)), json_string(m.place),
       list(m.references), json_string(m.subject), json_string(m.short_text), json_string(m.long_text), list(s.links), s.repeat, s.stored);
 }

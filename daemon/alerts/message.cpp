@@ -8,25 +8,6 @@
 
 namespace riserkeep {
 
-std::string_view notice_word(NoticeKind k) {
-  switch (k) {
-    case NoticeKind::alarm: return "alarm";
-    case NoticeKind::reminder: return "reminder";
-    case NoticeKind::escalation: return "escalation";
-    case NoticeKind::back_to_normal: return "back_to_normal";
-    case NoticeKind::still_bad: return "still_bad";
-    case NoticeKind::unstable: return "unstable";
-    case NoticeKind::digest: return "digest";
-    case NoticeKind::work: return "work";
-    case NoticeKind::chores: return "chores";
-    case NoticeKind::all_well: return "all_well";
-    case NoticeKind::started: return "started";
-    case NoticeKind::stopping: return "stopping";
-    case NoticeKind::test: return "test";
-  }
-  return "alarm";
-}
-
 OutboxRow row_of(const Message& m) {
   std::string references;
   for (const auto& r : m.references) references += (references.empty() ? "" : ",") + json_string(r);

@@ -24,8 +24,6 @@ struct Message {
   std::vector<std::string> references;     // of the alarms it groups, the cause first
 };
 
-std::string_view notice_word(NoticeKind);
-
 OutboxRow row_of(const Message&);
 // Absent: the row's content cannot be read.
 std::optional<Message> message_of(const OutboxRow&);

@@ -26,7 +26,7 @@ struct Words {
   Remote remote;
   CommissionOptions commission;
   DemoOptions demo;
-  std::string site, file, system, by, mode, reference, place, kind, value, meter, why, what, events;
+  std::string site, file, system, by, mode, reference, place, person, kind, value, meter, why, what, events;
   double gauge = -1, speed = 1;
   int port = 1502;
   std::uint64_t seed = 1;
@@ -154,6 +154,11 @@ class CommandLine {
     add_signed("release", "Release a system whose valve may have operated, after a look at the valve", "loading-dock --by Lee",
                [this] { return release_command(w_.remote, w_.system, w_.by); })
         ->add_option("system", w_.system, "Id or name")->required();
+
+    auto* test = add_remote("notify-test", "Send a test message the real way and wait for the answer", "night",
+                            [this] { return notify_test_command(w_.remote, w_.person, w_.by.empty() ? "notify-test" : w_.by); });
+    test->add_option("person", w_.person, "Id in the site file; everybody unless said");
+    test->add_option("--by", w_.by, "Who does this; kept in the record");
 
     auto* reading = add_signed("reading", "Enter a hand reading of oxygen, or an air check of an analyser", "roof-void far-end 1.8 --by Lee",
                                [this] { return reading_command(w_.remote, w_.place, w_.kind, w_.value, w_.meter, w_.by); });

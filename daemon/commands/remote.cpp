@@ -38,8 +38,9 @@ int explain(const ClientAnswer& a) {
   return code;
 }
 
-ClientAnswer ask_daemon(const Remote& remote, std::string_view method, const std::string& target, std::string body) {
-  return ask(remote.state_dir + "/control.sock", method, target, std::move(body));
+ClientAnswer ask_daemon(const Remote& remote, std::string_view method, const std::string& target, std::string body,
+                        std::chrono::milliseconds limit) {
+  return ask(remote.state_dir + "/control.sock", method, target, std::move(body), limit);
 }
 
 namespace {

@@ -23,6 +23,9 @@ int lock_command(const Remote&, const std::string& system, bool locked, const st
 int reading_command(const Remote&, const std::string& place, const std::string& kind, const std::string& value,
                     const std::string& meter, const std::string& by);
 
+// A message over the real path to one person, or to everybody when `person` is empty; waits for the servers' answers.
+int notify_test_command(const Remote&, const std::string& person, const std::string& by);
+
 struct CommissionOptions { std::string system, by; bool yes = false; std::optional<double> gauge_psi; };
 // Asks first unless `yes`; then follows the pulse until it is proved or refused.
 int commission_command(const Remote&, const CommissionOptions&);

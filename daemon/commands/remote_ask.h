@@ -1,6 +1,7 @@
 // Shared by the units that talk to the daemon.
 #pragma once
 
+#include <chrono>
 #include <string>
 #include <string_view>
 
@@ -9,7 +10,8 @@
 
 namespace riserkeep {
 
-ClientAnswer ask_daemon(const Remote&, std::string_view method, const std::string& target, std::string body = {});
+ClientAnswer ask_daemon(const Remote&, std::string_view method, const std::string& target, std::string body = {},
+                        std::chrono::milliseconds limit = std::chrono::seconds(15));
 int exit_code_of(const ClientAnswer&);
 std::string words_of(const ClientAnswer&);
 int explain(const ClientAnswer&);      // the code; what is wrong goes to standard error

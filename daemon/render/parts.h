@@ -21,6 +21,7 @@ std::string clock_of(const Json& time, const std::string& zone);    // "04:12", 
 std::string title(std::string_view left, const Json& document);     // left and the local time right
 std::string purity_text(const Json& system);                        // "98.2 % rested 1 d"
 std::string alarm_text_of(const Json& alarm, const std::string& zone, std::string_view now);
+std::string messages_text(const Json& messages, const std::string& zone);   // empty when there is nothing to say
 std::string coloured(const Style&, std::string_view priority, std::string_view text);
 
 }  // namespace riserkeep::render

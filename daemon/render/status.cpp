@@ -168,6 +168,7 @@ std::string render_status(std::string_view json, const Style& style) {
   out += "SYSTEM           AIR  " + ladder_axis(top) + "  PURITY, GRADE, AGE      VENT\n";
   for (const auto& system : j["systems"]) out += system_row(system, top, style);
   out += '\n' + people_lines(j, zone) + troubles(j, zone);
+  if (j.contains("messages")) out += messages_text(j["messages"], zone);
   out += hanging("", rooms_and_supplies(j) + "The fire panel rules.", 0);
   return out;
 }

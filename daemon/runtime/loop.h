@@ -11,6 +11,7 @@
 #include <vector>
 
 #include "config/site.h"
+#include "daemon/alerts/alerts.h"
 #include "daemon/history/store.h"
 #include "daemon/runtime/clock.h"
 #include "daemon/runtime/devices.h"
@@ -52,6 +53,12 @@ class Runtime::Loop {
   void note_effects(const Effects&) const;
   void add_routes();
   void command(const Request&, const std::string& name, const Answer&);
+  void notify_test(const Request&, const Answer&);
+  Alerts::Ports alert_ports();
+  void tell_people();                      // what became due
+  void let_messages_out();                 // at the end, for a moment
+  bool making_progress() const;
+  std::optional<WallTime> label_now() const;
   WallOffset offset() const;
 
   const Description what_;
@@ -70,6 +77,7 @@ class Runtime::Loop {
   std::atomic<std::int64_t> wall_minus_engine_ = 0;
   Publisher publisher_;
   Devices devices_;
+  Alerts alerts_;
   StoreJournal journal_;
   Executor executor_;
   Router router_;

@@ -7,6 +7,7 @@
 #include "daemon/formats/event_json.h"
 #include "daemon/runtime/loop.h"
 #include "daemon/service/commands.h"
+#include "daemon/service/resources_messages.h"
 #include "rules/text.h"
 
 namespace riserkeep {
@@ -87,14 +88,18 @@ void Runtime::Loop::catch_signals() {
   });
 }
 
+bool Runtime::Loop::making_progress() const {
+  const auto slowest = devices_.slowest_progress();
+  return !slowest || std::chrono::steady_clock::now() - *slowest < kStill;
+}
+
 void Runtime::Loop::beat() {
   const auto every = liveness_.beat_every();
   if (!every || stopping_) return;
   beat_timer_.expires_after(*every);
   beat_timer_.async_wait([this](boost::system::error_code e) {
     if (e || stopping_) return;
-    const auto slowest = devices_.slowest_progress();
-    const bool alive = !slowest || std::chrono::steady_clock::now() - *slowest < kStill;
+    const bool alive = making_progress();
     if (alive) liveness_.beat();
     else if (!hangs_told_) spdlog::critical("a bus thread hangs: the watchdog is no longer fed");
     hangs_told_ = !alive;
@@ -107,6 +112,7 @@ WallOffset Runtime::Loop::offset() const {
 }
 
 void Runtime::Loop::command(const Request& request, const std::string& name, const Answer& answer) {
+  if (name == "notify-test") return notify_test(request, answer);
   auto parsed = parse_command(what_.site, name, request.body);
   if (const auto* wrong = std::get_if<std::string>(&parsed)) return answer(problem(400, *wrong));
   step(std::get<OperatorCommand>(std::move(parsed)), [answer](const CommandAnswer& a) {
@@ -124,7 +130,8 @@ void Runtime::Loop::add_routes() {
     answer(json(box_json(engine_.view(), offset(), devices_.troubles())));
   });
   router_.add("GET", "/v1/status", Role::reader, [this, json](const Request&, const PathParts&, const Answer& answer) {
-    answer(json(status_json(engine_.view(), offset(), devices_.troubles())));
+    const MessagesNote messages{alerts_.summary(), what_.site.people.size(), !what_.delivery.heartbeat_url.empty(), alerts_.heartbeat_trouble()};
+    answer(json(status_json(engine_.view(), offset(), devices_.troubles(), &messages)));
   });
   router_.add("GET", "/v1/alarms", Role::reader, [this, json](const Request&, const PathParts&, const Answer& answer) {
     answer(json(alarms_json(engine_.view(), offset())));

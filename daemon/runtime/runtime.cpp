@@ -8,6 +8,7 @@
 #include <exception>
 #include <utility>
 
+#include "daemon/formats/hmac.h"
 #include "daemon/formats/sha256.h"
 #include "daemon/runtime/loop.h"
 #include "rules/text.h"
@@ -18,6 +19,17 @@ namespace {
 constexpr std::size_t kMailBound = 10'000;
 constexpr Duration kSnapshotEvery = hours(1);
 constexpr Duration kReadyWait = seconds(20);   // a dead relay unit must not make the service manager restart us
+
+// A key that cannot be kept must not stop the watch: then links end with this run.
+std::string link_key(const Description& what, const std::string& state_dir) {
+  if (what.delivery.reached_at.empty()) return random_bytes(32);
+  try {
+    return AckLinks::key_in(state_dir);
+  } catch (const std::exception& e) {
+    spdlog::warn("links that acknowledge end with this run: {}", e.what());
+    return random_bytes(32);
+  }
+}
 
 std::optional<TimeBefore> time_before(const Restored& record) {
   if (!record.last_at && !record.clock) return std::nullopt;
@@ -48,9 +60,16 @@ Runtime::Loop::Loop(Description what, const RunOptions& options)
                  if (!wall_trusted_) return std::nullopt;
                  return EngineTime{Duration{t.ms - wall_minus_engine_}};
                }),
-      journal_(store_, engine_, [this](std::function<void()> work) { boost::asio::post(io_, std::move(work)); }),
+      alerts_(what_, link_key(what_, options.state_dir), alert_ports()),
+      journal_(store_, engine_, [this](std::function<void()> work) { boost::asio::post(io_, std::move(work)); },
+               [this](std::uint64_t seq, EngineTime at, std::optional<WallTime> wall, const Notice& n) {
+                 return alerts_.decided(seq, at, wall, n);
+               }),
       executor_(what_.site, clock_, journal_, devices_,
-                [this](const JournalEvent& e, bool stored) { publisher_.event(e, stored); },
+                [this](const JournalEvent& e, bool stored) {
+                  publisher_.event(e, stored);
+                  if (e.kind == "notice") alerts_.published(e.seq, stored, clock_.now());
+                },
                 [this](Input i) { mail_.push(std::move(i)); }),
       safe_start_(what_.site), timer_(io_), beat_timer_(io_), signals_(io_, SIGTERM, SIGINT, SIGHUP),
       next_input_(record_.next_input) {
@@ -78,6 +97,7 @@ void Runtime::Loop::begin() {
     spdlog::info("restart: replayed {} inputs; {}", replayed.inputs,
                  replayed.equal ? fmt::format("compare equal, {} events", replayed.events) : "compare NOT equal: " + replayed.difference);
   else spdlog::info("first start with this state directory");
+  alerts_.restore(std::move(record_.outbox), engine_.view().box[static_cast<std::size_t>(BoxPart::messages)].well, clock_.now());
   record_.tail.clear();
   record_.events.clear();
 
@@ -90,6 +110,7 @@ void Runtime::Loop::begin() {
   if (!replayed.equal)
     step(BoxHealth{BoxPart::history, false, "the replay of the record differs from it: " + replayed.difference});
   devices_.start();
+  alerts_.start();
   take_snapshot();
   let_signals_in();
   beat();
@@ -148,6 +169,7 @@ void Runtime::Loop::arm() {
 void Runtime::Loop::every_second() {
   look_at_wall();
   say_ready();
+  tell_people();
   publisher_.refresh(engine_.view(), offset(), devices_.troubles());
   if (const auto refused = mail_.refused(); refused != refused_told_) {
     spdlog::error("the loop was too slow: {} inputs were lost", refused - refused_told_);
@@ -191,11 +213,13 @@ void Runtime::Loop::end() {
   devices_.stop_buses();                   // first of all, whatever else is slow
   spdlog::info("outputs are safe, buses stopped");
   try {
+    step(Stopping{});
     // What the buses found while they left is our own doing, not somebody's hand on the vent.
     std::vector<Input> last;
     mail_.drain(last);
     for (auto& input : last)
       if (const auto* seen = std::get_if<OutputObserved>(&input); !seen || seen->outcome != OutputOutcome::found) step(std::move(input));
+    let_messages_out();
     take_snapshot();
     store_.stop();
     io_.restart();

@@ -5,6 +5,7 @@
 #include <array>
 #include <nlohmann/json.hpp>
 #include <optional>
+#include <string>
 
 #include "daemon/service/command_parts.h"
 
@@ -61,10 +62,21 @@ What hand_reading(const Site& site, const json& body) {
   return HandReading{*place, kind, OxygenFraction::clamped(*oxygen / 100.0), text_of(body, "meter", 100, false)};
 }
 
+What test_notice(const Site& site, const json& body) {
+  const auto name = text_of(body, "person", 200);
+  std::string ids;
+  for (std::size_t i = 0; i < site.people.size(); ++i) {
+    if (site.people[i].id == name) return TestNotice{PersonId{static_cast<std::uint16_t>(i)}};
+    ids += (ids.empty() ? "" : ", ") + site.people[i].id;
+  }
+  throw Wrong(fmt::format("there is no person \"{}\"; there are: {}", name, ids.empty() ? "none" : ids));
+}
+
 constexpr auto kCommands = std::to_array<Row>({
     {"ack", acknowledge}, {"release", release}, {"mode", set_mode}, {"commission", commission}, {"lock", lock},
     {"reading", hand_reading}, {"shelve", shelve}, {"unshelve", unshelve}, {"out-of-service", out_of_service},
-    {"work-start", work_start}, {"work-end", work_end}, {"chore", chore}, {"repair", repair}});
+    {"work-start", work_start}, {"work-end", work_end}, {"chore", chore}, {"repair", repair},
+    {"notify-test", test_notice}});
 
 }  // namespace
 

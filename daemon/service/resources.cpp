@@ -4,6 +4,7 @@
 #include <nlohmann/json.hpp>
 
 #include "daemon/formats/rfc3339.h"
+#include "daemon/service/resources_messages.h"
 #include "daemon/service/resources_parts.h"
 #include "rules/text.h"
 
@@ -111,7 +112,7 @@ std::string printed(const Json& j) { return j.dump(-1, ' ', false, Json::error_h
 
 using namespace resources;
 
-std::string status_json(const SiteView& view, WallOffset offset, const std::vector<LinkNote>& notes) {
+std::string status_json(const SiteView& view, WallOffset offset, const std::vector<LinkNote>& notes, const MessagesNote* messages) {
   const Labels labels{view, offset};
   Json j = head(labels);
   j["alarms"] = alarm_list(labels, std::nullopt);
@@ -126,6 +127,7 @@ std::string status_json(const SiteView& view, WallOffset offset, const std::vect
   for (std::size_t i = 0; i < view.site.links.size(); ++i) j["links"].push_back(link_document(view, i, labels, notes));
   j["box"] = box_document(view, labels);
   add_people(labels, j);
+  if (messages) j["messages"] = messages_document(labels, *messages);
   return printed(j);
 }
 

@@ -17,7 +17,9 @@ using WallOffset = std::optional<std::int64_t>;
 
 struct LinkNote { std::string id, trouble; };   // what the drivers say about a link that is not well
 
-std::string status_json(const SiteView&, WallOffset, const std::vector<LinkNote>& = {});
+// What becomes of messages to people; resources_messages.h.
+struct MessagesNote;
+std::string status_json(const SiteView&, WallOffset, const std::vector<LinkNote>& = {}, const MessagesNote* = nullptr);
 std::string system_json(const SiteView&, SystemId, WallOffset);     // one entry of "systems"
 std::string why_json(const SiteView&, SystemId, WallOffset);
 std::string box_json(const SiteView&, WallOffset, const std::vector<LinkNote>&);   // "status": "online", links, box

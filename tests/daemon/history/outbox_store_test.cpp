@@ -27,7 +27,7 @@ OutboxRow row(std::uint64_t notice, const std::string& person) {
 
 }  // namespace
 
-TEST_CASE("messages that wait are found again with how far they came; finished ones are not") {
+TEST_CASE("messages that wait are found again with how far they came, finished ones are not") {
   const TempDir dir;
   const Site site = small_site();
   {

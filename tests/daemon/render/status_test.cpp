@@ -43,6 +43,26 @@ TEST_CASE("status says first what needs a person, within 80 columns of ASCII") {
   CHECK(render_status(kStatus, Style{true}).find("\x1b[1;31m") != std::string::npos);
 }
 
+TEST_CASE("status tells of messages that do not get out, and of none that do") {
+  const std::string whole = kStatus;
+  const auto with = [&](const std::string& messages) {
+    const std::string text = render_status(whole.substr(0, whole.size() - 1) + ", \"messages\": " + messages + "}", {});
+    return text.substr(text.find("none\n\n") + 6);
+  };
+  CHECK(with(R"({"people": 2, "undelivered": 0, "given_up_since_start": 0, "ways": [{"way": "mail", "last_error": null}]})") ==
+        "The fire panel rules.\n");
+  CHECK(with(R"({"people": 2, "undelivered": 3, "oldest_age_s": 1560, "given_up_since_start": 1, "ways": [{"way": "mail",
+    "last_error": "mail.example.org:587 offers no STARTTLS, so nothing was sent"}],
+    "heartbeat": "HTTP status 503"})") ==
+        "Messages: 3 not delivered yet, the oldest 26 min old.\n"
+        "Messages: 1 given up since the start.\n"
+        "Messages by mail: mail.example.org:587 offers no STARTTLS, so nothing was sent,\n"
+        "since an unknown time.\n"
+        "Heartbeat: HTTP status 503.\n"
+        "The fire panel rules.\n");
+  CHECK(with(R"({"people": 1, "undelivered": 0, "given_up_since_start": 0, "ways": []})").starts_with("Messages: nobody can be told anything"));
+}
+
 TEST_CASE("an answer of another version is refused in words") {
   CHECK_THROWS_AS(render_status("{}", {}), std::runtime_error);
   CHECK_THROWS_AS(render_status("[", {}), std::runtime_error);
