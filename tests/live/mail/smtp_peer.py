@@ -94,6 +94,7 @@ class Peer:
                 client.sendall(b"250 ok\r\n")
 
     def end(self):
+        self.listener.shutdown(socket.SHUT_RDWR)         # close alone leaves accept() waiting, and taking one more
         self.listener.close()
 
 
