@@ -74,7 +74,10 @@ class Courier::Worker {
       finish_what_ended();
       curl_multi_poll(multi_.get(), nullptr, 0, stopping_seen_ ? 50 : 1000, nullptr);
     }
-    for (auto& [handle, transfer] : under_way_) curl_multi_remove_handle(multi_.get(), handle);
+    for (auto& [handle, transfer] : under_way_) {
+      transfer->cut();
+      curl_multi_remove_handle(multi_.get(), handle);
+    }
     under_way_.clear();
   }
 

@@ -1,6 +1,8 @@
 #include "daemon/alerts/transfer.h"
 
 #include <fmt/format.h>
+#include <sys/socket.h>
+#include <unistd.h>
 
 #include <cerrno>
 #include <cstdio>
@@ -37,6 +39,24 @@ void Transfer::common(const std::string& url, const char* protocols, const std::
   // A connection that is not reused has no past: what is said about a failure is about this message.
   set(CURLOPT_FRESH_CONNECT, 1L);
   set(CURLOPT_FORBID_REUSE, 1L);
+  set(CURLOPT_SOCKOPTFUNCTION, &Transfer::opened);
+  set(CURLOPT_SOCKOPTDATA, this);
+  set(CURLOPT_CLOSESOCKETFUNCTION, &Transfer::closed);
+  set(CURLOPT_CLOSESOCKETDATA, this);
+}
+
+int Transfer::opened(void* self, curl_socket_t s, curlsocktype) {
+  static_cast<Transfer*>(self)->sockets_.push_back(s);
+  return CURL_SOCKOPT_OK;
+}
+
+int Transfer::closed(void* self, curl_socket_t s) {
+  std::erase(static_cast<Transfer*>(self)->sockets_, s);
+  return ::close(s);
+}
+
+void Transfer::cut() {
+  for (const curl_socket_t s : sockets_) ::shutdown(s, SHUT_RDWR);
 }
 
 std::optional<Outcome> Transfer::check_options() const {

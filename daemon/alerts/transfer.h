@@ -9,6 +9,7 @@
 #include <optional>
 #include <string>
 #include <string_view>
+#include <vector>
 
 #include "daemon/alerts/courier.h"
 
@@ -31,6 +32,9 @@ class Transfer {
   // Absent: it may be performed. Else what is in the way, as a password file that cannot be read.
   virtual std::optional<Outcome> prepare() = 0;
   virtual Outcome result(CURLcode) = 0;
+  // Ends its connections hard. Without that libcurl, asked to drop a mail in the middle, sends the end of the text
+  // (half a message arrives as a whole one) and waits for an answer.
+  void cut();
   CURL* handle() const { return easy_.get(); }
   std::uint64_t ticket() const { return ticket_; }
 
@@ -47,7 +51,11 @@ class Transfer {
   CURLcode wrong_ = CURLE_OK;
 
  private:
+  static int opened(void* self, curl_socket_t, curlsocktype);
+  static int closed(void* self, curl_socket_t);
+
   std::uint64_t ticket_;
+  std::vector<curl_socket_t> sockets_;
   char error_[CURL_ERROR_SIZE] = {};
 };
 
