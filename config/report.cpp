@@ -57,6 +57,10 @@ std::string ladders(const Site& site) {
     out +=
         fmt::format("{:<{}}  {} to {}\n", "  band", kName, fixed(in_psi(s.band_low), 1), fixed(in_psi(s.band_high), 1));
   }
+  for (const System& s : site.systems)
+    if (s.water_pressure && s.valve.kind == ValveKind::differential && !s.valve.trips_at)
+      out += fmt::format("{}: the water pressure is measured; where its highest of the last 7 days is above\n"
+                         "highest_water, TRIP and all steps that follow from it are higher than printed here.\n", s.name);
   return out +
          "No vent opens below OPEN; one that is open shuts at CLOSE. At most MARGIN is lost\n"
          "until it is shut, so the pressure stays above LIMIT.\n";

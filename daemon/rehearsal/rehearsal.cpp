@@ -2,7 +2,7 @@
 
 #include <cmath>
 
-#include "rules/venting/ladder.h"
+#include "rules/venting/measure.h"
 
 namespace riserkeep {
 
@@ -93,8 +93,7 @@ void Rehearsal::measure_margins() {
     const System& system = site.systems[i];
     if (!system.vent || !leases_[system.vent->output.index].open) continue;
     ++open;
-    const VentState& vent = engine_.view().vent(id);
-    const Ladder l = ladder(site, id, vent.commissioning.fall_share_per_s, vent.cut_in_seen);
+    const Ladder l = ladder_now(engine_.view(), id);
     const PressureChange above = room_.truth(id).pressure - l.limit;
     if (!lowest_ || above < lowest_->above_limit) lowest_ = Margin{above, id, now_};
   }

@@ -51,6 +51,8 @@ std::string closing_lines(const Json& j, const std::string& zone) {
     if (has(vent, "commissioning") && has(vent["commissioning"], "why_not"))
       out += hanging("Commissioning:", text(vent["commissioning"], "why_not"), 15);
   }
+  if (has(system, "air") && has(system["air"], "trip_from"))
+    out += hanging("Trip:", fixed_of(system["air"], "trip_psi", 1) + " psi: " + text(system["air"], "trip_from") + ".", 6);
   if (has(system, "purity")) {
     const Json& p = system["purity"];
     std::string line = purity_text(system);

@@ -6,7 +6,7 @@
 #include "rules/text.h"
 #include "rules/venting/explain.h"
 #include "rules/units.h"
-#include "rules/venting/ladder.h"
+#include "rules/venting/measure.h"
 #include "rules/venting/purity.h"
 
 namespace riserkeep::resources {
@@ -20,8 +20,7 @@ Json interval(const std::optional<Interval>& i) {
 Json air_document(const Labels& labels, SystemId id) {
   const SiteView& v = labels.view;
   const System& system = v.site[id];
-  const VentState& vent = v.vent(id);
-  const Ladder steps = ladder(v.site, id, vent.commissioning.fall_share_per_s, vent.cut_in_seen);
+  const Ladder steps = ladder_now(v, id);
   const auto now = v.channels.pressure(v.site, system.pressure, v.now);
   const ChannelState& state = v.channels[system.pressure];
   Json j;
@@ -34,6 +33,7 @@ Json air_document(const Labels& labels, SystemId id) {
   j["in_band"] = now ? Json(*now >= system.band_low && *now <= system.band_high) : Json(nullptr);
   j["low_air_psi"] = rounded(in_psi(system.valve.low_air_switch), 2);
   j["trip_psi"] = steps.trip ? rounded(in_psi(*steps.trip), 2) : Json(nullptr);
+  if (const std::string from = explain_trip(v, id); !from.empty()) j["trip_from"] = from;
   j["limit_psi"] = rounded(in_psi(steps.limit), 2);
   j["floor_psi"] = rounded(in_psi(steps.floor), 2);
   j["refilling"] = v.twin(id).refills().running();

@@ -23,6 +23,8 @@ void keep_interval(Archive& a, std::optional<Interval>& i) {
 }  // namespace
 
 void Twin::reading(const Site& site, SystemId system, const ChannelTable& channels, const Reading& r) {
+  if (r.channel == site[system].water_pressure && r.quality != Quality::bad && r.ticks)
+    water_.add(r.measured, psi(static_cast<double>(*r.ticks) * tick_of(Signal::water_pressure)));
   if (r.channel != site[system].pressure) return;
   pressure_health_.add(r);
   if (r.quality == Quality::bad || !r.ticks) return;
@@ -130,7 +132,7 @@ void Twin::keep_leak(Archive& a) {
 }
 
 void Twin::keep(Archive& a) {
-  a(pressure_, refills_, leak_, purge_, pressure_health_);
+  a(pressure_, refills_, leak_, purge_, pressure_health_, water_);
   a(slow_mean_pa_, slow_seconds_, has_mean_, vent_open_, vented_since_refill_, filling_, barometer_, sampled_);
   a(last_reading_, quiet_until_);
   keep_leak(a);

@@ -7,6 +7,7 @@
 #include "rules/estimators/purge_fit.h"
 #include "rules/estimators/refill_watch.h"
 #include "rules/estimators/signal_health.h"
+#include "rules/estimators/water_high.h"
 #include "rules/site.h"
 
 namespace riserkeep {
@@ -29,6 +30,7 @@ class Twin {
   // Recomputed hourly (and when asked after new data); "not enough data" until then.
   const LeakResult& leak() const { return leak_result_; }
   void renew_leak(const Site&, SystemId, EngineTime now);
+  const WaterHigh& water() const { return water_; }    // where the water pressure is measured
   std::optional<GaugePressure> mean_pressure() const;  // slow mean: "service pressure"
 
   void keep(Archive&);
@@ -45,6 +47,7 @@ class Twin {
   LeakResult leak_result_ = LeakRate::declined(LeakRate::kNotEnough);  // kept: rules judge it between two renewals
   PurgeFit purge_;
   SignalHealth pressure_health_;
+  WaterHigh water_;
   double slow_mean_pa_ = 0, slow_seconds_ = 0;
   bool has_mean_ = false, vent_open_ = false, vented_since_refill_ = false, filling_ = false, barometer_ = false, sampled_ = false;
   std::optional<EngineTime> last_reading_;

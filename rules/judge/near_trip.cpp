@@ -13,23 +13,6 @@ constexpr Duration kShortestWindow = minutes(2);
 constexpr Duration kEvery = seconds(5);    // between two looks at the rate
 constexpr Duration kSettle = seconds(30);  // after a vent has shut, before a rate is believed
 
-std::optional<PressureChange> water_seen(const SiteView& view, const System& s, NearTripRule::State& state) {
-  const std::int64_t day = view.now.time_since_epoch() / hours(24);
-  const auto days = static_cast<std::int64_t>(state.water_pa.size());
-  if (day != state.day) {
-    for (std::int64_t d = std::max(state.day + 1, day - days + 1); d <= day; ++d)
-      state.water_pa[static_cast<std::size_t>(d % days)].reset();
-    state.day = day;
-  }
-  auto& today = state.water_pa[static_cast<std::size_t>(day % days)];
-  if (const auto p = view.channels.pressure(view.site, s.water_pressure, view.now))
-    today = std::max(today.value_or(p->si()), p->si());
-  std::optional<PressureChange> highest;
-  for (const auto& d : state.water_pa)
-    if (d && (!highest || *d > highest->si())) highest = PressureChange::from_si(*d);
-  return highest;
-}
-
 // Falling beyond the noise, over good readings that no vent of ours explains; nothing when not.
 std::optional<PressureRate> fall_rate(const SiteView& view, SystemId id, Duration window) {
   const PressureTrack& track = view.twin(id).pressure();
@@ -45,8 +28,7 @@ std::optional<PressureRate> fall_rate(const SiteView& view, SystemId id, Duratio
 
 // The time to the trip point as a verdict. Our own vent above the floor explains its fall and shuts in time.
 Verdict by_rate(const SiteView& view, SystemId id, const NearTripRule::Params& p, GaugePressure now, GaugePressure trip,
-                std::optional<PressureChange> water, NearTripRule::State& state) {
-  const VentState& vent = view.vent(id);
+                NearTripRule::State& state) {
   if (view.now >= state.next) {
     state.fall = fall_rate(view, id, p.window);
     state.next = view.now + kEvery;
@@ -54,9 +36,7 @@ Verdict by_rate(const SiteView& view, SystemId id, const NearTripRule::Params& p
   if (!state.fall) return Clear{};
   const Duration left = from_seconds((now - trip).si() / state.fall->si());
   if (left >= p.time_left * 3 / 2) return Clear{};
-  if (vent_may_be_open(view, id) &&
-      now > ladder(view.site, id, vent.commissioning.fall_share_per_s, vent.cut_in_seen, water).floor)
-    return Hold{};
+  if (vent_may_be_open(view, id) && now > ladder_now(view, id).floor) return Hold{};
   if (left >= p.time_left) return Hold{};
   return in_psi(now, trip, "trip point in about " + duration_text(left));
 }
@@ -66,8 +46,7 @@ Verdict by_rate(const SiteView& view, SystemId id, const NearTripRule::Params& p
 void NearTripRule::judge(const SiteView& view, PlaceId place, const Params& p, State& state, std::span<Verdict> out) {
   const SystemId id = system_of(place);
   const System& s = view.site[id];
-  const auto water = water_seen(view, s, state);
-  const auto trip = trip_pressure(s, water);
+  const auto trip = trip_pressure(s, view.twin(id).water().highest(view.now));
   if (!trip) {
     out[0] = Clear{};  // losing the air alone admits no water here
     return;
@@ -75,7 +54,7 @@ void NearTripRule::judge(const SiteView& view, PlaceId place, const Params& p, S
   const auto now = view.channels.pressure(view.site, s.pressure, view.now);
   if (!now) out[0] = cannot_tell(view, s.pressure);
   else if (*now <= *trip + p.margin) out[0] = in_psi(*now, *trip + p.margin, "trip point " + psi_text(*trip));
-  else if (Verdict v = by_rate(view, id, p, *now, *trip, water, state); !std::holds_alternative<Clear>(v)) out[0] = std::move(v);
+  else if (Verdict v = by_rate(view, id, p, *now, *trip, state); !std::holds_alternative<Clear>(v)) out[0] = std::move(v);
   else if (*now <= *trip + p.margin + p.deadband) out[0] = Hold{};
   else out[0] = Clear{};
 }

@@ -13,13 +13,10 @@ struct NearTripRule {
     PressureChange margin, deadband;
     Duration time_left{}, window{};
   };
-  // Highest measured water pressure of each of the last 7 days: it moves a differential valve's trip point.
   struct State {
-    std::array<std::optional<double>, 8> water_pa{};
-    std::int64_t day = 0;
     EngineTime next;                   // the rate is taken every few seconds
     std::optional<PressureRate> fall;
-    void keep(Archive& a) { a(water_pa, day, next, fall); }
+    void keep(Archive& a) { a(next, fall); }
   };
   static constexpr std::array<ClassId, 1> kClasses{ClassId::near_trip};
   static constexpr RuleInfo info{"near_trip", Scope::system, kClasses};

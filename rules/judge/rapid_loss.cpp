@@ -3,7 +3,7 @@
 #include <algorithm>
 
 #include "rules/judge/common.h"
-#include "rules/venting/ladder.h"
+#include "rules/venting/measure.h"
 
 namespace riserkeep {
 namespace {
@@ -33,8 +33,7 @@ std::optional<PressureRate> collapse(const PressureTrack& track, PressureChange 
 // An open vent explains its own fall; twice as much it does not.
 PressureRate explained(const SiteView& view, SystemId id, PressureRate rate) {
   if (!vent_may_be_open(view, id)) return rate;
-  const VentState& v = view.vent(id);
-  return std::max(rate, 2.0 * ladder(view.site, id, v.commissioning.fall_share_per_s, v.cut_in_seen).fastest_fall);
+  return std::max(rate, 2.0 * ladder_now(view, id).fastest_fall);
 }
 
 void look(const SiteView& view, SystemId id, const RapidLossRule::Params& p, RapidLossRule::State& state) {

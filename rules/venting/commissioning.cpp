@@ -62,7 +62,7 @@ void measure_pulse(const Inside& in, SystemId id) {
     const double back = in_seconds(in.site()[in.site()[id].pressure].poll) * (kMean - 1) / 2.0;
     return pulse_done(in, id, learned_k(in, id, refill->from, refill->began - *v.opened_at + from_seconds(back)));
   }
-  const Ladder l = ladder(in.site(), id, 0, v.cut_in_seen);
+  const Ladder l = ladder_now(in.view, id);
   const bool low = *now < l.floor + psi(0.3);
   if (fell >= std::max(kPulse, enough) || (fell >= enough && (low || open >= in.site().venting.longest_venting)))
     return pulse_done(in, id, learned_k(in, id, *now, open));

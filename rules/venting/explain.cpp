@@ -2,6 +2,7 @@
 
 #include "rules/text.h"
 #include "rules/venting/inside.h"
+#include "rules/venting/ladder.h"
 #include "rules/venting/measure.h"
 
 namespace riserkeep {
@@ -45,6 +46,24 @@ std::string wanting(const SiteView& view, SystemId id) {
 }
 
 }  // namespace
+
+std::string explain_pulse_asked(const VentState& v) {
+  if (!v.pulse_asked) return {};
+  return "A commissioning is asked for by " + v.pulse_asked->by + "; it starts at the next free turn (" + v.pulse_asked->waits_for + ")";
+}
+
+std::string explain_trip(const SiteView& view, SystemId id) {
+  const System& s = view.site[id];
+  const auto seen = view.twin(id).water().highest(view.now);
+  if (!trip_pressure(s, seen)) return {};
+  if (s.valve.trips_at) return "as the site file says";
+  const std::string ratio = " over the ratio of " + fixed(s.valve.ratio, 1);
+  if (!s.water_pressure) return "highest water pressure in the site file, " + psi_text(s.valve.highest_water) + "," + ratio;
+  if (!seen) return "highest water pressure in the site file, " + psi_text(s.valve.highest_water) + "," + ratio + "; none measured in 7 days";
+  if (*seen <= s.valve.highest_water)
+    return "highest water pressure in the site file, " + psi_text(s.valve.highest_water) + "," + ratio + "; measured in 7 days at most " + psi_text(*seen);
+  return "highest water pressure measured in 7 days, " + psi_text(*seen) + "," + ratio;
+}
 
 std::string explain_headline(const SiteView& view, SystemId id) {
   const VentState& v = view.vent(id);

@@ -7,6 +7,11 @@
 
 namespace riserkeep {
 
+Ladder ladder_now(const SiteView& view, SystemId id) {
+  const VentState& v = view.vent(id);
+  return ladder(view.site, id, v.commissioning.fall_share_per_s, v.cut_in_seen, view.twin(id).water().highest(view.now));
+}
+
 double content_of(const SiteView& view, SystemId id, GaugePressure p) {
   const System& s = view.site[id];
   const auto kpa = view.channels.value(view.site, view.site[s.room].barometer, view.now);

@@ -4,9 +4,13 @@
 #include <optional>
 #include <span>
 
+#include "rules/venting/ladder.h"
 #include "rules/view.h"
 
 namespace riserkeep {
+
+// With the learned rate, the cut-in as seen and the highest water pressure of the last 7 days.
+Ladder ladder_now(const SiteView&, SystemId);
 
 // Pa absolute, at 20 C where the gas temperature is measured: proportional to the moles in the pipe.
 double content_of(const SiteView&, SystemId, GaugePressure);

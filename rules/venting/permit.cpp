@@ -74,7 +74,7 @@ void Asking::start() {
 }
 
 void Asking::pressure() {
-  const Ladder l = ladder(site_, id_, v_.commissioning.fall_share_per_s, v_.cut_in_seen);
+  const Ladder l = ladder_now(view_, id_);
   const auto p = view_.channels.pressure(site_, s_.pressure, view_.now);
   const bool fresh = view_.channels.good_and_fresh(site_, s_.pressure, view_.now);
   const auto age = view_.channels.age(s_.pressure, view_.now);

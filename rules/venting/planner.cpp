@@ -43,7 +43,7 @@ double worth(const SiteView& view, SystemId id) {
   if (!s.vent || !s.purity || !p || k <= 0) return 0;
   const double y = v.follow.last_y.value_or(v.ledger.mean()), xs = feed_of(view, s.supply).oxygen.fraction();
   const double open = content_of(view, id, *p);
-  const double shut = content_of(view, id, ladder(view.site, id, v.commissioning.fall_share_per_s, v.cut_in_seen).close_at);
+  const double shut = content_of(view, id, ladder_now(view, id).close_at);
   const double t = std::log(std::max(1.0, open / shut)) / k, q = circle(s.vent->bore).si() * open;
   const AnalyserState& a = view.analysers[s.purity->analyser.index];
   const double flush = a.sampling == PlaceId{id} ? 0 : in_seconds(view.site[s.purity->analyser].flush);

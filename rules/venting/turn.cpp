@@ -29,8 +29,7 @@ std::string first_refusal(const Permit& p) {
 }
 
 Duration off_after(const Inside& in, SystemId id) {
-  const VentState& v = in.vent(id);
-  const Ladder l = ladder(in.site(), id, v.commissioning.fall_share_per_s, v.cut_in_seen);
+  const Ladder l = ladder_now(in.view, id);
   const auto open = content_now(in.view, id);
   const double k = share_vented_per_second(in.view, id);
   if (!open || k <= 0) return Duration{};

@@ -6,6 +6,7 @@
 #include "rules/estimators/pressure_track.h"
 #include "rules/estimators/purge_fit.h"
 #include "rules/estimators/signal_health.h"
+#include "rules/estimators/water_high.h"
 #include "rules/units.h"
 
 using namespace riserkeep;
@@ -142,4 +143,23 @@ TEST_CASE("purge fit: asymptote and time to target") {
     CHECK(*f->target_low95 < kStart + from_seconds(36000.0 * std::log(20.4 / 1.5)));
     CHECK(*f->target_high95 > kStart + from_seconds(36000.0 * std::log(20.4 / 1.5)));
   }
+}
+
+TEST_CASE("water pressure: the highest of the last seven days, kept and restored") {
+  WaterHigh w;
+  CHECK_FALSE(w.highest(EngineTime{hours(1)}));
+  w.add(EngineTime{hours(1)}, psi(112));
+  w.add(EngineTime{hours(2)}, psi(95));
+  w.add(EngineTime{hours(24 * 3)}, psi(101));
+  CHECK(in_psi(*w.highest(EngineTime{hours(24 * 3)})) == near(112, 1e-9));
+  Archive save = Archive::saving();
+  save.section(1, 1, w);
+  Archive load = Archive::loading(std::move(save).take());
+  WaterHigh again;
+  REQUIRE(load.section(1, 1, again));
+  CHECK(in_psi(*again.highest(EngineTime{hours(24 * 7)})) == near(112, 1e-9));
+  CHECK(in_psi(*again.highest(EngineTime{hours(24 * 8 + 1)})) == near(101, 1e-9));
+  CHECK_FALSE(again.highest(EngineTime{hours(24 * 12)}));
+  again.add(EngineTime{hours(24 * 40)}, psi(80));
+  CHECK(in_psi(*again.highest(EngineTime{hours(24 * 40)})) == near(80, 1e-9));
 }

@@ -2,7 +2,11 @@
 
 #include <cmath>
 
+#include "rules/venting/explain.h"
 #include "rules/venting/ladder.h"
+#include "rules/venting/measure.h"
+#include "rules/text.h"
+#include "small_plant.h"
 
 using namespace riserkeep;
 
@@ -75,4 +79,27 @@ TEST_CASE("reaction time is that of choked flow while the learned rate leads") {
   const double expected = std::log(54.6959 / 32.8777) / k;   // psi absolute at 40 and 18.18 psi gauge
   CHECK(in_seconds(*l.reaction) == doctest::Approx(expected).epsilon(1e-3));
   CHECK_FALSE(ladder(site, SystemId{0}, 0, psig(35)).reaction.has_value());
+}
+
+TEST_CASE("a permit counts on the highest water pressure measured in the last seven days") {
+  SmallPlant p;
+  Channel water;
+  water.place = SystemId{0};
+  water.signal = Signal::water_pressure;
+  p.site.channels.push_back(water);
+  p.site.systems[0].water_pressure = ChannelId{static_cast<std::uint16_t>(p.site.channels.size() - 1)};
+  p.channels = ChannelTable(p.site.channels.size());
+  p.run(minutes(1));
+  const GaugePressure before = ladder_now(p.view(), SystemId{0}).limit;
+  CHECK(explain_trip(p.view(), SystemId{0}).find("none measured") != std::string::npos);
+  p.read(*p.site.systems[0].water_pressure, 143, 100);
+  const Ladder l = ladder_now(p.view(), SystemId{0});
+  CHECK(in_psi(*l.trip) == doctest::Approx(26.0));   // 143 psi over 5.5
+  CHECK(in_psi(l.limit) == doctest::Approx(36.0));
+  CHECK(l.limit > before);
+  CHECK(explain_trip(p.view(), SystemId{0}).find("measured in 7 days, 143.0 psi, over the ratio of 5.5") != std::string::npos);
+  for (const Check& c : permit(p.view(), SystemId{0}, false).checks)
+    if (c.what == "air") CHECK(c.needs == "above " + psi_text(l.open_from));
+  p.now += hours(24 * 9);
+  CHECK(ladder_now(p.view(), SystemId{0}).limit == before);
 }
