@@ -75,9 +75,10 @@ struct Follow {
 };
 
 int follow(Follow& f) {
-  const auto deadline = std::chrono::steady_clock::now() + kLongest;
+  auto deadline = std::chrono::steady_clock::now() + kLongest;   // the daemon bounds how long one may wait
   std::string last_note, last_phase;
   int idle = 0;
+  bool waits = false;
   while (std::chrono::steady_clock::now() < deadline) {
     std::this_thread::sleep_for(1s);
     if (auto note = f.events(); !note.empty()) last_note = std::move(note);
@@ -97,7 +98,14 @@ int follow(Follow& f) {
       f.say(phase + psi);
     }
     last_phase = phase;
-    idle = phase == "idle" ? idle + 1 : 0;
+    const std::string asked = vent.contains("commissioning") ? text(vent["commissioning"], "asked") : "";
+    if (!asked.empty()) {
+      if (!waits) fmt::print(stderr, "  asked for; starts at the next free turn. Ctrl-C leaves it waiting; `mode {} watch` drops it.\n", f.options.system);
+      waits = true;
+      deadline = std::chrono::steady_clock::now() + kLongest;
+    }
+    waits = !asked.empty();
+    idle = phase == "idle" && asked.empty() ? idle + 1 : 0;
     if (idle < 5) continue;
     std::string why = vent.contains("commissioning") ? text(vent["commissioning"], "why_not") : "";
     if (why.empty()) why = last_note.empty() ? "the daemon gave up; see `why` and `status`" : last_note;

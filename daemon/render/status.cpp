@@ -133,6 +133,9 @@ std::string rooms_and_supplies(const Json& j) {
 
 std::string troubles(const Json& j, const std::string& zone) {
   std::string out;
+  for (const auto& system : j["systems"])
+    if (has(system, "vent") && has(system["vent"], "commissioning") && has(system["vent"]["commissioning"], "asked"))
+      out += hanging("", text(system, "name") + ": " + text(system["vent"]["commissioning"], "asked") + ".", 0);
   for (const auto& link : j["links"])
     if (text(link, "state") != "up")
       out += hanging("", fmt::format("Link {}: {}{}.", text(link, "id"), text(link, "state"),

@@ -74,6 +74,7 @@ Json vent_document(const Labels& labels, SystemId id) {
     c["at_engine_ms"] = vent.commissioning.at.time_since_epoch().count();
   }
   if (!vent.commissioning.voided_why.empty()) c["why_not"] = vent.commissioning.voided_why;
+  if (vent.pulse_asked) c["asked"] = explain_pulse_asked(vent);
   j["commissioning"] = std::move(c);
   j["openings_24h"] = vent.openings.size();
   j["earliest_next"] = labels.time(vent.earliest_next);

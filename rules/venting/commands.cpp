@@ -96,6 +96,7 @@ bool Venting::set_mode(const SiteView& view, SystemId id, Mode mode, std::string
     if (!s.vent) return refuse(why_not, "there is no vent here");
     if (!v.commissioning.done) return refuse(why_not, "the vent is not commissioned" + (v.commissioning.voided_why.empty() ? std::string() : ": " + v.commissioning.voided_why));
   }
+  drop_pulse(in, id, "the mode was set");
   if (v.mode == mode) return true;
   const Mode before = v.mode;
   v.mode = mode;
@@ -125,7 +126,10 @@ bool Venting::lock(const SiteView& view, const LockOut& c, std::string_view who,
   const Inside in{view, state_, out};
   VentState& v = in.vent(c.system);
   if (!view.site[c.system].vent) return refuse(why_not, "there is no vent here");
-  if (c.locked) close_vent(in, c.system, "locked by " + std::string(who));
+  if (c.locked) {
+    close_vent(in, c.system, "locked by " + std::string(who));
+    drop_pulse(in, c.system, "the vent was locked");
+  }
   v.locked = c.locked;
   v.locked_why = c.locked ? (c.why.empty() ? std::string("locked") : c.why) + " (by " + std::string(who) + ")" : std::string();
   if (!c.locked) {

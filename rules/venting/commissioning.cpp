@@ -58,6 +58,7 @@ void measure_pulse(const Inside& in, SystemId id) {
   if (const std::string why = crossed(in, id, fell); !why.empty()) return pulse_failed(in, id, why);
   if (const auto& refill = in.view.twin(id).refills().current()) {
     const PressureChange before_it = GaugePressure::from_si(v.pulse.before[id.index]) - refill->from;
+    if (before_it < enough && put_off_pulse(in, id)) return;
     if (before_it < enough) return pulse_failed(in, id, "the feed started before the fall could be measured: try again from a fuller pipe");
     const double back = in_seconds(in.site()[in.site()[id].pressure].poll) * (kMean - 1) / 2.0;
     return pulse_done(in, id, learned_k(in, id, refill->from, refill->began - *v.opened_at + from_seconds(back)));
@@ -105,6 +106,7 @@ void void_if_rewired(const Inside& in, SystemId id) {
   VentState& v = in.vent(id);
   if (!v.commissioning.done || v.commissioning.wiring_hash == wiring_hash(in.site(), id)) return;
   close_vent(in, id, "vent, transducer, valve or bore changed");
+  drop_pulse(in, id, "vent, transducer, valve or bore changed");
   v.commissioning = Commissioning{};
   v.commissioning.voided_why = "void: vent, transducer, valve or bore changed";
   v.mode = Mode::watch;
@@ -119,17 +121,33 @@ bool begin_pulse(const Inside& in, const Commission& c, std::string_view who, st
   VentState& v = in.vent(id);
   const auto now = mean_of(in.view, id);
   const auto say = [&](std::string why) { why_not += (why_not.empty() ? "" : "; ") + std::move(why); };
-  if (busy(v)) say("turn: this vent is at work (needs a vent at rest)");
+  if (!waits_for_turn_only(refusals))
+    for (const Refusal& r : refusals) say(std::string(r.what) + ": " + r.now + " (needs " + r.needs + ")");
+  if (busy(in.vent(id))) say("turn: this vent is at work (needs a vent at rest)");
   if (who.empty()) say("name: none (needs the name of who commissions)");
   if (!c.gauge_compared) say("gauge: not compared (needs the reading of the gauge at the riser)");
   if (!now) say("pressure: too few readings yet (needs eight within two minutes)");
+  in.vent(id).pulse_asked.reset();
+  if (!refusals.empty()) {
+    ask_pulse(in, id, std::string(who), std::string(refusals.front().what) + ", " + refusals.front().now);
+    return true;
+  }
+  in.vent(id).pulse_asked = PulseAsked{std::string(who), {}, in.now(), 0};
+  return start_pulse(in, id);
+}
+
+bool start_pulse(const Inside& in, SystemId id) {
+  VentState& v = in.vent(id);
+  if (!mean_of(in.view, id) || !v.pulse_asked) return false;
   else if (c.gauge_compared && (psig(c.gauge_psi) - *now > kGaugeAgrees || *now - psig(c.gauge_psi) > kGaugeAgrees))
     say("gauge: reads " + fixed(c.gauge_psi, 1) + " psi, the transducer " + psi_text(*now) + " (needs 2 psi or less between them)");
   if (!why_not.empty()) return false;
   v.commissioning.done = false;
   v.findings = VentFindings{};
   v.pulse = VentPulse{};
-  v.pulse.by = who;
+  v.pulse.by = v.pulse_asked->by;
+  v.pulse.tries = v.pulse_asked->tries;
+  v.pulse_asked.reset();
   for (std::size_t i = 0; i < in.site().systems.size(); ++i) {
     const auto m = mean_of(in.view, SystemId{static_cast<std::uint16_t>(i)});
     v.pulse.before.push_back(m ? m->si() : -1.0);

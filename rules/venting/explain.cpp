@@ -70,6 +70,7 @@ std::string explain_headline(const SiteView& view, SystemId id) {
   if (!view.site[id].vent) return "No vent is configured here; it is watched only.";
   if (v.findings.stuck_open) return "The vent is ordered shut but seems to pass gas; it is locked: " + v.findings.stuck_why + ".";
   if (busy(v)) return working(v);
+  if (v.pulse_asked) return explain_pulse_asked(v) + ".";
   if (v.locked) return "The vent is locked: " + v.locked_why + ".";
   if (!v.commissioning.done) return "The vent is not commissioned" + (v.commissioning.voided_why.empty() ? std::string(".") : ": " + v.commissioning.voided_why + ".");
   if (v.mode == Mode::watch) return "It is watched only; its mode is watch.";

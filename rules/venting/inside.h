@@ -75,9 +75,17 @@ std::optional<EngineTime> next_sample(const SiteView&, SystemId);   // when the 
 std::uint64_t wiring_hash(const Site&, SystemId);
 void void_if_rewired(const Inside&, SystemId);
 bool begin_pulse(const Inside&, const Commission&, std::string_view who, std::string& why_not);
+bool start_pulse(const Inside&, SystemId);         // of one that was asked for; false: too few readings
 void step_pulse(const Inside&, SystemId);
 void pulse_closed(const Inside&, SystemId);        // the watch after the close has ended well
 void pulse_failed(const Inside&, SystemId, std::string why);
+
+// pulse_queue.cpp
+bool waits_for_turn_only(const std::vector<Refusal>&);
+void ask_pulse(const Inside&, SystemId, std::string by, std::string waits_for);
+void drop_pulse(const Inside&, SystemId, std::string why);
+bool put_off_pulse(const Inside&, SystemId);       // again from a fuller pipe; false: often enough
+bool give_pulse(const Inside&, SupplyId);          // true: one has begun or waits for nothing but the turn
 
 // planner.cpp
 void give_turns(const Inside&);

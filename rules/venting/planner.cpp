@@ -74,6 +74,7 @@ void give_turns(const Inside& in) {
   for (std::size_t i = 0; i < in.site().supplies.size(); ++i) supplies.push_back(SupplyId{static_cast<std::uint16_t>(i)});
   std::sort(supplies.begin(), supplies.end(), [&](SupplyId a, SupplyId b) { return in.site()[a].id < in.site()[b].id; });
   for (const SupplyId supply : supplies) {
+    if (give_pulse(in, supply)) continue;   // a person waits: no other venting goes before
     for (int i = 0; i < in.site().venting.concurrent; ++i) {
       const auto id = next(in.view, permitted_on(in, supply));
       if (!id) break;

@@ -53,7 +53,10 @@ void VentingState::keep(Archive& a) {
     analyser.sampling.reset();
     analyser.job = SampleJob::none;
   }
-  for (VentState& v : vents) v.pulse = VentPulse{};
+  for (VentState& v : vents) {
+    v.pulse = VentPulse{};
+    v.pulse_asked.reset();
+  }
 }
 
 }  // namespace riserkeep

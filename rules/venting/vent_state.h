@@ -80,7 +80,16 @@ struct VentPulse {
   EngineTime ended;
   double k = 0;
   bool moved = false;
-  void keep(Archive& a) { a(by, before, ended, k, moved); }
+  int tries = 0;                             // pulses before this one that the feed has spoilt
+  void keep(Archive& a) { a(by, before, ended, k, moved, tries); }
+};
+
+// A commissioning that waits for the next free turn.
+struct PulseAsked {
+  std::string by, waits_for;
+  EngineTime since;
+  int tries = 0;
+  void keep(Archive& a) { a(by, waits_for, since, tries); }
 };
 
 // The newest purity with place, method, age and grade.
@@ -126,11 +135,15 @@ struct VentState {
   VentPulse pulse;
   std::optional<EngineTime> last_refill_learned;   // its beginning
   std::optional<EngineTime> waits_since;           // wants a turn since then
+  // In watch: the ledger has been followed from the pulse's pipe of air, the feed sampled, since then.
+  std::optional<EngineTime> ledger_unbroken;
+  std::optional<PulseAsked> pulse_asked;
   void keep(Archive& a) {
     a(mode, commissioning, phase, phase_since, locked, locked_why, opened_at, off_deadline, last_venting_ended, stage,
       stage_since, purge_began, earliest_next, keep_since, last_sample, ledger, cut_in_seen, dwell, exhausted_running,
       pauses, need_fraction, openings, open_time_today, findings, purity, follow, pulse,
-      last_refill_learned, waits_since, closings);
+      last_refill_learned, waits_since, closings, ledger_unbroken,
+      pulse_asked);
   }
 };
 

@@ -106,6 +106,8 @@ void Venting::resumed(const SiteView& view, Effects& out) {
     void_if_rewired(in, id);
     close_vent(in, id, "restart");
     if (v.phase == VentPhase::closing) v.follow.closed_at = view.now;
+    v.ledger_unbroken.reset();
+    drop_pulse(in, id, "restart");
     if (!v.pulse.by.empty()) pulse_failed(in, id, "interrupted by a restart");
   }
   for (AnalyserState& a : state_.analysers) {
@@ -122,6 +124,7 @@ void Venting::resumed(const SiteView& view, Effects& out) {
 void Venting::air_entered(const SiteView& view, SystemId id, std::string why, Effects& out) {
   const Inside in{view, state_, out};
   VentState& v = in.vent(id);
+  drop_pulse(in, id, why);
   close_vent(in, id, std::move(why));
   v.ledger.restart();
   v.purity = PurityState{};

@@ -36,7 +36,7 @@ struct SmallPlant {
   Venting venting;
   Effects log;
   double cell = 0.2095;
-  bool pressure_bad = false, vents_crossed = false;   // crossed: each vent opens the other pipe
+  bool pressure_bad = false, analyser_dead = false, vents_crossed = false;   // crossed: each vent opens the other pipe
   double lowest_open_psi = 1000;
 
   explicit SmallPlant(int systems = 1) : site(make(systems)), venting(site) {
@@ -157,7 +157,7 @@ struct SmallPlant {
     if (t % seconds(2) == Duration{})
       for (std::size_t i = 0; i < pipes.size(); ++i)
         read(site.systems[i].pressure, psi_of(i), 1000, pressure_bad ? Quality::bad : Quality::good);
-    if (t % seconds(10) == Duration{}) read(site.analysers[0].oxygen, 100 * cell, 1000);
+    if (t % seconds(10) == Duration{} && !analyser_dead) read(site.analysers[0].oxygen, 100 * cell, 1000);
     Effects out;
     venting.tick(view(), twins, out);
     answer(out);
