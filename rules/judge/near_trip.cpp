@@ -5,6 +5,7 @@
 #include "rules/judge/common.h"
 #include "rules/text.h"
 #include "rules/venting/ladder.h"
+#include "rules/venting/measure.h"
 
 namespace riserkeep {
 namespace {

@@ -54,7 +54,7 @@ bool refuse(std::string& why_not, std::string why) {
 void take_far_end(const Inside& in, SystemId id, const HandReading& r) {
   VentState& v = in.vent(id);
   const OxygenFraction x = std::max(r.oxygen, v.purity.rested.value_or(r.oxygen));
-  v.ledger.hand_reading(x);
+  v.ledger.hand_reading(r.oxygen, v.purity.rested);
   const auto target = target_of(in.view, id);
   if (v.stage == PurgeStage::stalled) {
     v.stage = PurgeStage::venting;
@@ -100,6 +100,8 @@ bool Venting::set_mode(const SiteView& view, SystemId id, Mode mode, std::string
   if (v.mode == mode) return true;
   const Mode before = v.mode;
   v.mode = mode;
+  const bool unbroken = v.ledger_unbroken.has_value();
+  v.ledger_unbroken.reset();
   if (mode == Mode::watch) {
     close_vent(in, id, "mode watch");
     v.stage = PurgeStage::none;
@@ -108,7 +110,7 @@ bool Venting::set_mode(const SiteView& view, SystemId id, Mode mode, std::string
     v.stage = v.purity.verified_at ? PurgeStage::verified : PurgeStage::none;
     v.keep_since = view.now;
   } else {
-    if (before == Mode::watch) v.ledger.restart();
+    if (before == Mode::watch && !unbroken) v.ledger.begin();
     if (before == Mode::watch && s.purity->purge_started) v.ledger.take_over();
     v.follow.last_y.reset();
     begin_purge(in, id, "ordered");

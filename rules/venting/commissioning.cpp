@@ -115,10 +115,7 @@ void void_if_rewired(const Inside& in, SystemId id) {
 
 bool begin_pulse(const Inside& in, const Commission& c, std::string_view who, std::string& why_not) {
   const SystemId id = c.system;
-  const Permit p = permit_pulse(in.view, id, false);
-  for (const Refusal& r : p.refusals())
-    why_not += (why_not.empty() ? "" : "; ") + std::string(r.what) + ": " + r.now + " (needs " + r.needs + ")";
-  VentState& v = in.vent(id);
+  const auto refusals = permit_pulse(in.view, id, false).refusals();
   const auto now = mean_of(in.view, id);
   const auto say = [&](std::string why) { why_not += (why_not.empty() ? "" : "; ") + std::move(why); };
   if (!waits_for_turn_only(refusals))
@@ -127,6 +124,9 @@ bool begin_pulse(const Inside& in, const Commission& c, std::string_view who, st
   if (who.empty()) say("name: none (needs the name of who commissions)");
   if (!c.gauge_compared) say("gauge: not compared (needs the reading of the gauge at the riser)");
   if (!now) say("pressure: too few readings yet (needs eight within two minutes)");
+  else if (c.gauge_compared && (psig(c.gauge_psi) - *now > kGaugeAgrees || *now - psig(c.gauge_psi) > kGaugeAgrees))
+    say("gauge: reads " + fixed(c.gauge_psi, 1) + " psi, the transducer " + psi_text(*now) + " (needs 2 psi or less between them)");
+  if (!why_not.empty()) return false;
   in.vent(id).pulse_asked.reset();
   if (!refusals.empty()) {
     ask_pulse(in, id, std::string(who), std::string(refusals.front().what) + ", " + refusals.front().now);
@@ -139,11 +139,12 @@ bool begin_pulse(const Inside& in, const Commission& c, std::string_view who, st
 bool start_pulse(const Inside& in, SystemId id) {
   VentState& v = in.vent(id);
   if (!mean_of(in.view, id) || !v.pulse_asked) return false;
-  else if (c.gauge_compared && (psig(c.gauge_psi) - *now > kGaugeAgrees || *now - psig(c.gauge_psi) > kGaugeAgrees))
-    say("gauge: reads " + fixed(c.gauge_psi, 1) + " psi, the transducer " + psi_text(*now) + " (needs 2 psi or less between them)");
-  if (!why_not.empty()) return false;
   v.commissioning.done = false;
   v.findings = VentFindings{};
+  if (v.mode == Mode::watch && !v.ledger_unbroken) {   // from here on its refills count, once the feed is sampled
+    v.ledger.begin();
+    v.ledger_unbroken = in.now();
+  }
   v.pulse = VentPulse{};
   v.pulse.by = v.pulse_asked->by;
   v.pulse.tries = v.pulse_asked->tries;
@@ -156,6 +157,7 @@ bool start_pulse(const Inside& in, SystemId id) {
   v.opened_at = in.now();
   v.openings.push_back(in.now());
   v.off_deadline = in.now() + in.site().venting.longest_venting;
+  begin_piece(in, id);   // nobody measures its gas
   v.phase = VentPhase::pulsing;
   v.phase_since = in.now();
   order_vent(in, id, true, "commissioning pulse");

@@ -62,6 +62,12 @@ Feed feed_of(const SiteView& view, SupplyId id) {
   return f;
 }
 
+std::optional<OxygenFraction> feed_for_ledger(const SiteView& view, SupplyId id) {
+  const Feed f = feed_of(view, id);
+  const bool known = f.measured ? view.now - f.at <= view.site.venting.feed_sample_valid : !f.measurable;
+  return known ? std::optional{f.oxygen} : std::nullopt;
+}
+
 std::optional<OxygenFraction> target_of(const SiteView& view, SystemId id) {
   const auto& goal = view.site[id].purity;
   return goal ? std::optional{goal->target} : std::nullopt;

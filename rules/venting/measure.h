@@ -27,6 +27,8 @@ struct Feed {
   EngineTime at;
 };
 Feed feed_of(const SiteView&, SupplyId);
+// What the ledger may take the feed for: measured lately; as configured only where nothing can measure it.
+std::optional<OxygenFraction> feed_for_ledger(const SiteView&, SupplyId);
 // Purest and current feed of a system as fractions.
 std::optional<OxygenFraction> target_of(const SiteView&, SystemId);
 bool busy(const VentState&);                   // has the turn, in whatever phase

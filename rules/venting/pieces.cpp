@@ -10,6 +10,8 @@ namespace {
 
 constexpr double kLearn = 0.2;               // weight of a new venting in k
 constexpr double kCutInLearn = 0.5;
+constexpr Duration kFeedSampleLate = hours(2);   // a refill waits so long for its feed to be sampled
+constexpr Duration kUnseen = hours(1);           // a gap that may hide a refill
 
 Duration lag_of(const Inside& in, SystemId id) {
   const auto& goal = in.site()[id].purity;
@@ -31,6 +33,7 @@ double pressure_now(const Inside& in, SystemId id, bool falling) {
 
 void learn_rate(const Inside& in, SystemId id, const VentPiece& p) {
   double& k = in.vent(id).commissioning.fall_share_per_s;
+  if (!in.vent(id).pulse.by.empty()) return;   // a pulse learns its own
   if (p.fed || p.p1 <= 0 || p.p0 - p.p1 < psi(2).si() || k <= 0) return;
   const double seen = std::log(p.p0 / p.p1) / in_seconds(*p.until - p.from);
   if (seen > 0.5 * k && seen < 2.0 * k) k += kLearn * (seen - k);
@@ -44,7 +47,7 @@ void settle(const Inside& in, SystemId id, const VentPiece& p) {
   const double fed = p.fed ? std::max(0.0, p.p1 / p.p0 - 1.0 + vented) : 0.0;
   std::optional<OxygenFraction> y;
   if (p.y_count > 0) y = OxygenFraction::clamped(p.y_sum / p.y_count);
-  v.ledger.piece(vented, fed, y, feed_of(in.view, in.site()[id].supply).oxygen);
+  v.ledger.piece(vented, fed, y, feed_for_ledger(in.view, in.site()[id].supply));
   learn_rate(in, id, p);
   if (!y) return;
   v.follow.y_sum += vented * y->fraction();
@@ -126,12 +129,14 @@ void follow_refills(const Inside& in, SystemId id) {
   if (f.refill_from) {
     const auto ended = last_refill_ended(in.view, id);
     if (ended && in.now() - *ended < in.site().venting.shut_watch) return;
-    if (!content) return;
-    v.ledger.refill(AbsolutePressure::from_si(*f.refill_from), AbsolutePressure::from_si(*content), feed_of(in.view, s.supply).oxygen);
+    const auto feed = feed_for_ledger(in.view, s.supply);
+    if (!content || (!feed && ended && in.now() - *ended < kFeedSampleLate)) return;
+    v.ledger.refill(AbsolutePressure::from_si(*f.refill_from), AbsolutePressure::from_si(*content), feed);
     f.refill_from.reset();
     f.rested_at = in.now();
     return;
   }
+  if (f.rested_at && in.now() - *f.rested_at > kUnseen) v.ledger.unseen();
   const Duration every = std::min<Duration>(minutes(1), in.site().venting.shut_watch);
   if (!content || (f.rested_at && in.now() - *f.rested_at < every)) return;
   f.rested_at = in.now();

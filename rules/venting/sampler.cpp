@@ -37,7 +37,7 @@ bool in_use(const Inside& in, AnalyserId id, std::optional<SupplyId> supply = {}
   for (std::size_t i = 0; i < in.site().systems.size(); ++i) {
     const System& s = in.site().systems[i];
     if (!s.purity || s.purity->analyser != id || (supply && s.supply != *supply)) continue;
-    if (in.state.vents[i].mode != Mode::watch) return true;
+    if (in.state.vents[i].mode != Mode::watch || in.state.vents[i].ledger_unbroken) return true;
   }
   return false;
 }

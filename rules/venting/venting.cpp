@@ -40,6 +40,7 @@ void count_day(const Inside& in, SystemId id) {
 void housekeep(const Inside& in, SystemId id) {
   VentState& v = in.vent(id);
   if (!v.openings.empty()) count_day(in, id);
+  if (v.ledger_unbroken && in.now() - *v.ledger_unbroken > kDay) v.ledger_unbroken.reset();
   if (in.now().time_since_epoch() % minutes(1) == Duration{}) void_if_rewired(in, id);
   if (v.locked && v.locked_why == kOperated && !in.view.alarms.standing(ClassId::valve_operated, id)) {
     v.locked = false;
@@ -62,8 +63,8 @@ Venting::Venting(const Site& site) : state_(site) {}
 
 void Venting::tick(const SiteView& view, std::vector<Twin>& twins, Effects& out) {
   const Inside in{view, state_, out, &twins};
-  for (std::size_t i = 0; i < view.site.outputs.size(); ++i)
-    if (state_.outputs[i].newest_order == OrderNo{}) to_safe(in, OutputId{static_cast<std::uint16_t>(i)}, "first start");
+  for (const OutputId id : by_id<OutputId>(view.site.outputs))
+    if (in.output(id).newest_order == OrderNo{}) to_safe(in, id, "first start");
   for (const SystemId id : by_id<SystemId>(view.site.systems)) {
     housekeep(in, id);
     step_turn(in, id);
@@ -105,18 +106,17 @@ void Venting::resumed(const SiteView& view, Effects& out) {
     VentState& v = in.vent(id);
     void_if_rewired(in, id);
     close_vent(in, id, "restart");
-    if (v.phase == VentPhase::closing) v.follow.closed_at = view.now;
     v.ledger_unbroken.reset();
     drop_pulse(in, id, "restart");
+    if (v.phase == VentPhase::closing) v.follow.closed_at = view.now;
     if (!v.pulse.by.empty()) pulse_failed(in, id, "interrupted by a restart");
   }
   for (AnalyserState& a : state_.analysers) {
     a.job = SampleJob::none;
     a.sampling.reset();
   }
-  for (std::size_t i = 0; i < view.site.outputs.size(); ++i) {
-    const OutputId id{static_cast<std::uint16_t>(i)};
-    state_.outputs[i].state = OutputState::unknown;
+  for (const OutputId id : by_id<OutputId>(view.site.outputs)) {
+    in.output(id).state = OutputState::unknown;
     to_safe(in, id, "restart: every output to its safe state");
   }
 }
@@ -127,6 +127,7 @@ void Venting::air_entered(const SiteView& view, SystemId id, std::string why, Ef
   drop_pulse(in, id, why);
   close_vent(in, id, std::move(why));
   v.ledger.restart();
+  v.ledger_unbroken.reset();
   v.purity = PurityState{};
   v.follow.last_y.reset();
   if (v.stage != PurgeStage::none) v.stage = PurgeStage::venting;

@@ -1,6 +1,7 @@
 #include <doctest/doctest.h>
 
 #include <cmath>
+#include <random>
 
 #include "rules/archive.h"
 #include "rules/estimators/ledger.h"
@@ -73,4 +74,102 @@ TEST_CASE("an operation makes the ledger air again and a hand reading starts it 
   CHECK(l.mean() == doctest::Approx(0.03));
   CHECK(l.sd() == 0.0);
   CHECK_FALSE(l.start_unknown());
+}
+
+TEST_CASE("a feed that nobody measured lowers nothing, but what may be true goes down") {
+  OxygenLedger l;
+  l.refill(psia(45), psia(50), std::nullopt);
+  CHECK(l.mean() == doctest::Approx(0.2095));
+  CHECK(l.lower() == doctest::Approx(0.2095 * 0.9));   // by a ninth of pure nitrogen
+  l.refill(psia(45), psia(50), oxygen_percent(1));
+  CHECK(l.mean() == doctest::Approx((0.2095 + 0.01 / 9) * 0.9));
+}
+
+TEST_CASE("a purge that begins anew knows air at most, and keeps what it knows from below") {
+  OxygenLedger l;
+  l.refill(psia(45), psia(50), oxygen_percent(1));
+  const double low = l.lower();
+  l.begin();
+  CHECK(l.mean() == doctest::Approx(0.2095));
+  CHECK(l.lower() == doctest::Approx(low));
+  l.unseen();
+  CHECK(l.lower() == 0.0);
+  l.restart();   // filled with air: known from both sides
+  CHECK(l.lower() == doctest::Approx(0.2095));
+}
+
+TEST_CASE("a hand reading at the far end and a rested one at the riser hold the mean between them") {
+  OxygenLedger l;
+  l.hand_reading(oxygen_percent(3), oxygen_percent(2));
+  CHECK(l.mean() == doctest::Approx(0.03));
+  CHECK(l.lower() == doctest::Approx(0.02));
+}
+
+namespace {
+
+// Two halves of a pipe with as many moles each: the feed enters the near one, the vent draws from the far one.
+struct TwoHalves {
+  double near = 0.2095, far = 0.2095, moles = 1;   // oxygen shares; moles of each half
+  double mean() const { return (near + far) / 2; }
+  void out(double from_near, double from_far) {
+    const double half = (from_near + from_far) / 2, moved = from_far - half;   // near to far, or back
+    const double a = near * (moles - from_near) - moved * (moved > 0 ? near : far);
+    const double b = far * (moles - from_far) + moved * (moved > 0 ? near : far);
+    moles -= half;
+    near = a / moles;
+    far = b / moles;
+  }
+  void in(double fed, double oxygen) {
+    const double mixed = (near * moles + fed * oxygen) / (moles + fed);
+    far = (far * moles + fed / 2 * mixed) / (moles + fed / 2);
+    near = mixed;
+    moles += fed / 2;
+  }
+  void mix(double share) {
+    const double m = mean();
+    near += share * (m - near);
+    far += share * (m - far);
+  }
+};
+
+}  // namespace
+
+TEST_CASE("wherever a pipe leaks, its mean oxygen lies between the two accounts") {
+  constexpr std::uint64_t seed = 20261125;
+  MESSAGE("seed " << seed);
+  std::mt19937_64 random{seed};
+  const auto upto = [&](double most) { return most * static_cast<double>(random() % 10001) / 10000.0; };
+  const OxygenFraction feed = oxygen_percent(0.6);
+  double widest = 0;
+  for (int n = 0; n < 200; ++n) {
+    const double leak_near = upto(1), leak_a_day = upto(0.12);
+    TwoHalves pipe;
+    OxygenLedger l;
+    const auto p = [&] { return psia(50 * pipe.moles); };
+    const auto holds = [&] {
+      CHECK(l.lower() <= pipe.mean() + 1e-9);
+      CHECK(l.upper() >= pipe.mean() - 1e-9);
+      widest = std::max(widest, l.upper() - l.lower());
+    };
+    l.rebase(p());
+    for (int day = 0; day < 20; ++day) {
+      const double lost = 2 * upto(leak_a_day);
+      pipe.out(lost * leak_near, lost * (1 - leak_near));
+      l.rest(p(), Tap::far_end);
+      holds();
+      const AbsolutePressure leaked = p();
+      pipe.in(2 - 2 * pipe.moles, feed.fraction());
+      l.refill(leaked, p(), feed);
+      holds();
+      const double vented = 2 * upto(0.3), y = pipe.far;
+      pipe.out(0, vented);
+      l.piece(vented / 2, 0, OxygenFraction::clamped(y), feed);
+      const AbsolutePressure low = p();
+      pipe.in(2 - 2 * pipe.moles, feed.fraction());
+      l.refill(low, p(), feed);
+      pipe.mix(upto(1));
+      holds();
+    }
+  }
+  MESSAGE("widest: " << 100 * widest << " % O2");
 }
