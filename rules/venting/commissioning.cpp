@@ -14,6 +14,7 @@ constexpr std::size_t kMean = 8;
 constexpr PressureChange kPulse = psi(2), kLeast = psi(0.5), kGaugeAgrees = psi(2);
 constexpr double kCrossed = 0.3;             // share of the own fall that a neighbour must not show
 constexpr Duration kReadBack = seconds(2);
+constexpr Duration kFalling = seconds(10);   // lower than so long ago: the feed has not begun
 
 std::optional<GaugePressure> mean_of(const SiteView& view, SystemId id) {
   return view.twin(id).pressure().mean_of_last(kMean, view.now);
@@ -21,20 +22,22 @@ std::optional<GaugePressure> mean_of(const SiteView& view, SystemId id) {
 
 std::string crossed(const Inside& in, SystemId id, PressureChange own) {
   const auto& before = in.vent(id).pulse.before;
-  for (std::size_t i = 0; i < in.site().systems.size() && i < before.size(); ++i) {
-    const SystemId n{static_cast<std::uint16_t>(i)};
+  for (const SystemId n : systems_by_id(in.site())) {
     const auto now = mean_of(in.view, n);
-    if (n == id || !now || before[i] < 0) continue;
-    const PressureChange fell = GaugePressure::from_si(before[i]) - *now;
+    if (n == id || !now || n.index >= before.size() || before[n.index] < 0) continue;
+    const PressureChange fell = GaugePressure::from_si(before[n.index]) - *now;
     const PressureChange most = std::max({kCrossed * own, psi(0.25), 4.0 * in.view.twin(n).pressure().noise()});
     if (fell > most) return in.site()[n].name + " fell by " + psi_text(fell) + " meanwhile: vents or transducers are crossed";
   }
   return {};
 }
 
-// Means look back: the last kMean readings stand for the middle of their time.
+// Means look back: the last kMean readings stand for the middle of their time. The content at the opening was
+// taken with the gas temperature of then: gas that expands cools, and the pressure falls by more than the moles.
 double learned_k(const Inside& in, SystemId id, GaugePressure now, Duration since_open) {
-  const double before = content_of(in.view, id, GaugePressure::from_si(in.vent(id).pulse.before[id.index]));
+  const auto& pieces = in.vent(id).follow.pieces;
+  if (pieces.empty() || pieces.front().p0 <= 0) return 0.0;
+  const double before = pieces.front().p0;
   const double back = in_seconds(in.site()[in.site()[id].pressure].poll) * (kMean - 1) / 2.0;
   const double dt = in_seconds(since_open) - back;
   return dt > 0 ? std::log(before / content_of(in.view, id, now)) / dt : 0.0;
@@ -60,9 +63,12 @@ void measure_pulse(const Inside& in, SystemId id) {
     const PressureChange before_it = GaugePressure::from_si(v.pulse.before[id.index]) - refill->from;
     if (before_it < enough && put_off_pulse(in, id)) return;
     if (before_it < enough) return pulse_failed(in, id, "the feed started before the fall could be measured: try again from a fuller pipe");
+    if (v.pulse.k > 0) return pulse_done(in, id, v.pulse.k);   // as long as it fell; since then the feed warms the gas
     const double back = in_seconds(in.site()[in.site()[id].pressure].poll) * (kMean - 1) / 2.0;
     return pulse_done(in, id, learned_k(in, id, refill->from, refill->began - *v.opened_at + from_seconds(back)));
   }
+  const auto then = in.view.twin(id).pressure().mean_of_last(kMean, in.now() - kFalling);
+  if (fell >= enough && then && *then - *now > in.view.twin(id).pressure().noise()) v.pulse.k = learned_k(in, id, *now, open);
   const Ladder l = ladder_now(in.view, id);
   const bool low = *now < l.floor + psi(0.3);
   if (fell >= std::max(kPulse, enough) || (fell >= enough && (low || open >= in.site().venting.longest_venting)))

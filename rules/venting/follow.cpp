@@ -91,8 +91,7 @@ void found_stuck(const Inside& in, SystemId id, std::string why) {
   order_vent(in, id, false, "falls on after the close");
   if (!v.findings.stuck_open) v.findings.stuck_open = in.now();
   v.findings.stuck_why = why + ": shut the hand valve of the vent of " + in.site()[id].name;
-  for (std::size_t i = 0; i < in.site().systems.size(); ++i) {
-    const SystemId n{static_cast<std::uint16_t>(i)};
+  for (const SystemId n : systems_by_id(in.site())) {
     if (in.site()[n].supply != in.site()[id].supply || !in.site()[n].vent) continue;
     if (vent_may_be_open(in.vent(n))) close_vent(in, n, "the vent of " + in.site()[id].name + " is stuck open");
     lock_with(in, n, "the vent of " + in.site()[id].name + " is stuck open");

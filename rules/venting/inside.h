@@ -46,6 +46,7 @@ void found_mismatch(const Inside&, SystemId, std::string why);
 // pieces.cpp: the ledger's side.
 void begin_piece(const Inside&, SystemId);
 void cut_piece(const Inside&, SystemId, bool last);
+Duration longest_piece(const Inside&, SystemId);
 void settle_pieces(const Inside&, SystemId);
 void follow_refills(const Inside&, SystemId);
 void pieces_oxygen(const Inside&, SystemId, EngineTime measured, OxygenFraction);

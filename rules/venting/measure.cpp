@@ -7,6 +7,13 @@
 
 namespace riserkeep {
 
+std::vector<SystemId> systems_by_id(const Site& site) {
+  std::vector<SystemId> out;
+  for (std::size_t i = 0; i < site.systems.size(); ++i) out.push_back(SystemId{static_cast<std::uint16_t>(i)});
+  std::sort(out.begin(), out.end(), [&](SystemId a, SystemId b) { return site[a].id < site[b].id; });
+  return out;
+}
+
 Ladder ladder_now(const SiteView& view, SystemId id) {
   const VentState& v = view.vent(id);
   return ladder(view.site, id, v.commissioning.fall_share_per_s, v.cut_in_seen, view.twin(id).water().highest(view.now));

@@ -3,11 +3,15 @@
 
 #include <optional>
 #include <span>
+#include <vector>
 
 #include "rules/venting/ladder.h"
 #include "rules/view.h"
 
 namespace riserkeep {
+
+// In the order of the ids: the order in the site file decides nothing.
+std::vector<SystemId> systems_by_id(const Site&);
 
 // With the learned rate, the cut-in as seen and the highest water pressure of the last 7 days.
 Ladder ladder_now(const SiteView&, SystemId);

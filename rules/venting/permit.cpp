@@ -120,8 +120,7 @@ void Asking::feed() {
 }
 
 void Asking::neighbours() {
-  for (std::size_t i = 0; i < site_.systems.size(); ++i) {
-    const SystemId n{static_cast<std::uint16_t>(i)};
+  for (const SystemId n : systems_by_id(site_)) {
     if (n == id_ || site_[n].supply != s_.supply) continue;
     const auto p = view_.channels.pressure(site_, site_[n].pressure, view_.now);
     const GaugePressure least = view_.vent(n).cut_in_seen - psi(1);

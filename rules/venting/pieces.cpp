@@ -10,6 +10,8 @@ namespace {
 
 constexpr double kLearn = 0.2;               // weight of a new venting in k
 constexpr double kCutInLearn = 0.5;
+constexpr Duration kShort = minutes(1);
+constexpr PressureChange kNearCutIn = psi(0.7);
 constexpr Duration kFeedSampleLate = hours(2);   // a refill waits so long for its feed to be sampled
 constexpr Duration kUnseen = hours(1);           // a gap that may hide a refill
 
@@ -62,7 +64,9 @@ bool split_at_refill(const Inside& in, SystemId id, std::deque<VentPiece>& piece
   if (!refill || open.fed || refill->began <= open.from) return false;
   VentPiece fed;
   fed.from = refill->began;
-  fed.p0 = content_of(in.view, id, refill->from);
+  // The feed has warmed the gas since: from a short piece's own beginning the content is known better.
+  const Duration dt = refill->began - open.from;
+  fed.p0 = dt <= kShort ? open.p0 * std::exp(-share_vented_per_second(in.view, id) * in_seconds(dt)) : content_of(in.view, id, refill->from);
   fed.fed = true;
   open.until = refill->began;
   open.p1 = fed.p0;
@@ -88,6 +92,14 @@ void cut_piece(const Inside& in, SystemId id, bool last) {
   pieces.back().until = in.now();
   pieces.back().p1 = pressure_now(in, id, !pieces.back().fed);
   if (!last) begin_piece(in, id);
+}
+
+// Near the cut-in pieces are short, so that little has changed when a refill turns out to have begun.
+Duration longest_piece(const Inside& in, SystemId id) {
+  const auto p = in.view.channels.pressure(in.site(), in.site()[id].pressure, in.now());
+  const bool near = p && *p < in.vent(id).cut_in_seen + kNearCutIn && !refilling(in.view, id);
+  const Duration brief = std::max<Duration>(content_window(in.view, id), 3 * analyser_poll(in, id));
+  return near ? std::min(brief, in.site().venting.piece) : in.site().venting.piece;
 }
 
 void pieces_oxygen(const Inside& in, SystemId id, EngineTime measured, OxygenFraction y) {

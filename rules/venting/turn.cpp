@@ -85,7 +85,7 @@ void step_open(const Inside& in, SystemId id) {
   if (refill && !sweep && in.now() - std::max(refill->began, *v.opened_at) >= kAfterRefillStart)
     return close_vent(in, id, "the refill has begun");
   const VentPiece& piece = v.follow.pieces.back();
-  if (piece.fed != (refill.has_value() || in.site()[id].air.regulated) || in.now() - piece.from >= in.site().venting.piece)
+  if (piece.fed != (refill.has_value() || in.site()[id].air.regulated) || in.now() - piece.from >= longest_piece(in, id))
     cut_piece(in, id, false);
 }
 
