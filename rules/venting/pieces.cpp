@@ -57,19 +57,28 @@ void settle(const Inside& in, SystemId id, const VentPiece& p) {
   if (in.twins && p.fed) (*in.twins)[id.index].purge().add(*p.until, *y);
 }
 
-// A refill is seen some time after it began: what was vented since counts with the feed on.
+// A refill is seen some time after it began: what was vented since counts with the feed on, whatever pieces
+// were begun meanwhile.
 bool split_at_refill(const Inside& in, SystemId id, std::deque<VentPiece>& pieces) {
   const auto& refill = in.view.twin(id).refills().current();
-  VentPiece& open = pieces.back();
-  if (!refill || open.fed || refill->began <= open.from) return false;
+  if (!refill || pieces.back().fed) return false;
+  std::size_t at = pieces.size() - 1;
+  while (at > 0 && pieces[at].from >= refill->began && !pieces[at - 1].fed) --at;
+  VentPiece& open = pieces[at];
+  if (refill->began <= open.from) return false;
   VentPiece fed;
   fed.from = refill->began;
   // The feed has warmed the gas since: from a short piece's own beginning the content is known better.
   const Duration dt = refill->began - open.from;
   fed.p0 = dt <= kShort ? open.p0 * std::exp(-share_vented_per_second(in.view, id) * in_seconds(dt)) : content_of(in.view, id, refill->from);
   fed.fed = true;
+  for (std::size_t i = at + 1; i < pieces.size(); ++i) {
+    fed.y_sum += pieces[i].y_sum;
+    fed.y_count += pieces[i].y_count;
+  }
   open.until = refill->began;
   open.p1 = fed.p0;
+  pieces.resize(at + 1);
   pieces.push_back(fed);
   return true;
 }
