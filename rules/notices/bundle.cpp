@@ -12,6 +12,7 @@ namespace {
 
 constexpr std::size_t kMostLines = 200;      // of short texts in one bundle; the rest is counted
 constexpr std::size_t kMostNames = 12;
+constexpr std::size_t kMostAdded = 60;       // letters added to a short text that waits
 
 std::string times(std::size_t n, std::string_view what) { return fixed(static_cast<double>(n), 0) + " " + std::string{what}; }
 
@@ -98,7 +99,9 @@ Draft bundled(const Site& site, const std::vector<Draft>& all, Bundle why) {
 }
 
 void add_words(Draft& d, const std::string& words) {
-  d.short_text = shortened(d.short_text, gsm_only(" " + words));
+  const std::size_t reference = std::min(d.short_text.rfind(" Ref "), d.short_text.size());
+  const std::string plain = gsm_only(" " + words);
+  if (gsm_length(plain) <= kMostAdded) d.short_text = shortened(d.short_text.substr(0, reference), plain + d.short_text.substr(reference));
   if (!d.long_text.empty()) d.long_text += "\n" + words + "\n";
 }
 

@@ -79,58 +79,70 @@ std::vector<Notices::Candidate> Notices::candidates(const SiteView& view) {
   return out;
 }
 
+// Told because its cause has returned: only if it still stands by a reading's word, and nobody knows of it.
+Notices::Fate Notices::fate_of(const SiteView& view, const Candidate& c) {
+  const Watched& p = points_[c.key];
+  const auto [alarm, place] = c.key;
+  if (p.still_bad && (!p.member.standing() || p.member.acknowledged)) return Fate::settled;
+  if (p.still_bad && (unproven(view, alarm, place) || clearing(view, alarm, place))) return Fate::later;
+  if (rests(view, alarm, place)) return Fate::rests;
+  return c.by ? Fate::explained : Fate::told;
+}
+
 void Notices::tell_gathered(const SiteView& view, Effects& out) {
   auto all = candidates(view);
   for (std::size_t i = 0; i < all.size(); ++i) {
     Watched& p = points_[all[i].key];
     if (all[i].taken || p.due > view.now) continue;
-    if (p.still_bad && (!p.member.standing() || p.member.acknowledged)) {
-      p.stage = Stage::quiet;                        // nothing is bad any more, or somebody knows
-    } else if (p.still_bad && (unproven(view, all[i].key.first, all[i].key.second) || clearing(view, all[i].key.first, all[i].key.second))) {
-      continue;                                      // told once a reading has shown it
-    } else if (rests(view, all[i].key.first, all[i].key.second)) {
-      p.stage = Stage::resting;
-      resting_.push_back(all[i].key);
-    } else if (all[i].by) {
-      const auto root = std::ranges::find_if(all, [&](const Candidate& c) { return c.key == all[i].by->root && !c.taken; });
-      if (root != all.end() && !rests(view, root->key.first, root->key.second)) {
-        tell(view, group(view, all, static_cast<std::size_t>(root - all.begin())), out);
-      } else {
-        p.stage = Stage::explained;
-        p.parent = all[i].by->by;
-        explained_.push_back(all[i].key);
-      }
-    } else {
-      tell(view, group(view, all, i), out);
+    switch (fate_of(view, all[i])) {
+      case Fate::later: break;
+      case Fate::settled: p.stage = Stage::quiet; break;
+      case Fate::rests:
+        p.stage = Stage::resting;
+        resting_.push_back(all[i].key);
+        break;
+      case Fate::told: tell(view, group(view, all, i), out); break;
+      case Fate::explained: explain(view, all, i, out); break;
     }
   }
-  std::erase_if(gathering_, [&](AlarmKey k) { return points_[k].stage != Stage::gathering; });
+  std::erase_if(gathering_, [&](const AlarmKey& k) { return points_[k].stage != Stage::gathering; });
+}
+
+// Its cause was told, or is about to be: then both are one message.
+void Notices::explain(const SiteView& view, std::vector<Candidate>& all, std::size_t child, Effects& out) {
+  const auto root = std::ranges::find_if(all, [&](const Candidate& c) { return !c.taken && c.key == all[child].by->root; });
+  if (root != all.end() && !rests(view, root->key.first, root->key.second))
+    return tell(view, group(view, all, static_cast<std::size_t>(root - all.begin())), out);
+  Watched& p = points_[all[child].key];
+  p.stage = Stage::explained;
+  p.parent = all[child].by->by;
+  explained_.push_back(all[child].key);
 }
 
 // The leader, its like at the same supply, and what all these explain.
 std::vector<AlarmKey> Notices::group(const SiteView& view, std::vector<Candidate>& all, std::size_t leader) {
   const AlarmKey first = all[leader].key;
+  const Watched& lead = points_[first];
   const PlaceId shared = shared_by(view.site, first.second);
-  const bool still = points_[first].still_bad;
-  std::vector<AlarmKey> out{first};
+  std::vector<AlarmKey> causes{first}, children;
   all[leader].taken = true;
-  const auto joins = [&](Candidate& c, bool child) {
-    c.taken = true;
-    points_[c.key].member.child = child;
-    out.push_back(c.key);
-  };
-  points_[first].member.child = false;
   for (Candidate& c : all) {
     const Watched& p = points_[c.key];
-    const bool like = !c.by && c.key.first == first.first && shared_by(view.site, c.key.second) == shared;
-    if (!c.taken && like && p.still_bad == still && p.flap.count() == points_[first].flap.count() && !rests(view, c.key.first, c.key.second))
-      joins(c, false);
+    if (c.taken || c.by || c.key.first != first.first || shared_by(view.site, c.key.second) != shared) continue;
+    // One that comes and goes, or outlasts its cause, is told by itself.
+    if (p.still_bad != lead.still_bad || p.flap.count() != lead.flap.count() || rests(view, c.key.first, c.key.second)) continue;
+    c.taken = true;
+    causes.push_back(c.key);
   }
-  const std::size_t causes = out.size();
-  for (Candidate& c : all)
-    if (!c.taken && c.by && std::ranges::find(out.begin(), out.begin() + static_cast<std::ptrdiff_t>(causes), c.by->root) != out.begin() + static_cast<std::ptrdiff_t>(causes))
-      joins(c, true);
-  return out;
+  for (Candidate& c : all) {
+    if (c.taken || !c.by || std::ranges::find(causes, c.by->root) == causes.end()) continue;
+    c.taken = true;
+    children.push_back(c.key);
+  }
+  for (const AlarmKey& key : causes) points_[key].member.child = false;
+  for (const AlarmKey& key : children) points_[key].member.child = true;
+  causes.insert(causes.end(), children.begin(), children.end());
+  return causes;
 }
 
 void Notices::tell(const SiteView& view, const std::vector<AlarmKey>& keys, Effects& out) {

@@ -82,11 +82,10 @@ std::string short_words(const SiteView& view, const Topic& t, NoticeKind kind) {
     if (t.members.size() > 1) text = shortened(text.substr(0, text.size() - tail.size()) + " " + company(view, t) + ".", tail);
     return text;
   }
-  if (first.alarm == ClassId::supply_failed)
-    if (std::string soonest = first_low_air(view, SupplyId{first.place.index}); !soonest.empty()) {
-      w.cause = soonest;
-      w.o.value = w.o.limit = std::nullopt;          // leave the room for what matters more
-    }
+  if (std::string next = ahead(view, first.alarm, first.place); !next.empty() && first.standing()) {
+    w.cause = std::move(next);
+    if (first.alarm == ClassId::supply_failed) w.o.value = w.o.limit = std::nullopt;  // leave the room for what matters more
+  }
   if (t.members.size() > 1) w.cause = company(view, t);
   if (kind == NoticeKind::unstable) w.cause = came_and_went(view, t);
   return alarm_text(view.site, w.occurrence(), view.now, lead(kind));

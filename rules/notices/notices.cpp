@@ -125,7 +125,11 @@ void Notices::acknowledged(const AlarmChanged& a) {
   const auto found = points_.find({a.alarm, a.place});
   if (found == points_.end() || found->second.member.id != a.id) return;
   found->second.member.acknowledged = true;
-  if (Member* m = member_of(a)) m->acknowledged = true;
+  Member* m = member_of(a);
+  if (!m) return;
+  m->acknowledged = true;
+  if (!topics_.at(found->second.topic).unacknowledged() && m->standing())
+    people_.amend(found->second.topic, "Acknowledged by " + a.who + ".");
 }
 
 void Notices::tick(const SiteView& view, Effects& out) {

@@ -38,6 +38,7 @@ class Notices {
 
  private:
   struct Candidate;                                              // of the gathering
+  enum class Fate : std::uint8_t { told, explained, rests, later, settled };
 
   void raised(const Site&, const AlarmChanged&, EngineTime at);
   void got_worse(const AlarmChanged&, EngineTime at);
@@ -51,6 +52,8 @@ class Notices {
   void split_children(const SiteView&, AlarmKey parent);
   void rested(const SiteView&);
   void tell_gathered(const SiteView&, Effects& out);
+  Fate fate_of(const SiteView&, const Candidate&);
+  void explain(const SiteView&, std::vector<Candidate>&, std::size_t child, Effects& out);
   std::vector<Candidate> candidates(const SiteView&);
   std::vector<AlarmKey> group(const SiteView&, std::vector<Candidate>&, std::size_t leader);
   void tell(const SiteView&, const std::vector<AlarmKey>&, Effects& out);
@@ -64,6 +67,8 @@ class Notices {
   void say(const SiteView&, TopicId, Topic&, NoticeKind, std::vector<PersonId> to, Effects& out);
   void forget(const SiteView&);
   void tend(const SiteView&, Effects& out);                      // work that overruns, chores overdue: duties.cpp
+  void tend_work(const SiteView&, Effects& out);
+  void tend_chores(const SiteView&, Effects& out);
 
   People people_;
   std::map<AlarmKey, Watched> points_;

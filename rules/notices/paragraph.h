@@ -19,6 +19,10 @@ std::string low_air_of_supply(const SiteView&, SupplyId);
 // The system of this supply that is first at low air, where any is known: "low air in 6 h at Archive".
 std::string first_low_air(const SiteView&, SupplyId);
 
+// What is ahead in the fewest words, where it is known: "trip in 20 min", "low air in 6 h"; empty: not known,
+// or no matter of this alarm.
+std::string ahead(const SiteView&, ClassId, PlaceId);
+
 // Readings of this place that are old or bad, with their age; empty: none.
 std::string old_readings(const SiteView&, PlaceId);
 

@@ -52,6 +52,10 @@ Figures figures(ClassId c) {
     case ClassId::purity_stall: return {3.4, 2.0, "supply purity too low"};
     case ClassId::purge_overdue: return {24, 21, ""};
     case ClassId::instrument_fault: return {0, 0, "pressure failed low"};
+    case ClassId::output_mismatch: return {0, 0, "told to shut, reads open"};
+    case ClassId::messages_undelivered: return {0, 0, "3 messages wait, the oldest 2 h"};
+    case ClassId::clock_unsure: return {0, 0, "no time server answers"};
+    case ClassId::config_rejected: return {0, 0, "line 41: unknown key"};
     default: return {0, 0, "disk full"};
   }
 }
@@ -240,6 +244,16 @@ TEST_CASE("messages: the paragraph knows the kind of valve") {
   CHECK(has(text(SystemKind::preaction_double, ValveKind::latched), "half of the release condition is met"));
   CHECK(has(text(SystemKind::preaction_non, ValveKind::latched), "losing the air alone opens the valve near 13.0 psi"));
   CHECK_FALSE(has(text(SystemKind::preaction_single, ValveKind::latched), "the trip point"));
+}
+
+TEST_CASE("messages: the short text says how long it takes where that is known") {
+  const auto text = [](const Rendered& r, ClassId c) { return r.draft(r.topic(c, {0, 0, ""}, SystemId{0}), NoticeKind::alarm).short_text; };
+  CHECK(has(text(Rendered{30.4, 2.4}, ClassId::pressure_low), "(low air in 1 h)"));        // (30.4 - 28) / 2.4
+  CHECK(has(text(Rendered{22.9, 14.1}, ClassId::near_trip), "(trip in 20 min)"));          // (22.9 - 18.18) / 14.1
+  CHECK_FALSE(has(text(Rendered{30.4, 0}, ClassId::pressure_low), "low air in"));
+  Rendered single{22.9, 14.1};
+  single.kind(SystemKind::preaction_single, ValveKind::latched);
+  CHECK_FALSE(has(text(single, ClassId::pressure_low), "trip in"));
 }
 
 TEST_CASE("messages: old readings are named with their age, unknown times are said to be") {

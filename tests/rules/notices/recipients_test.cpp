@@ -60,10 +60,22 @@ TEST_CASE("recipients: what can wait waits for the morning of whoever has one, i
   const Notice n = w.told().back();
   CHECK(n.to == std::vector{kWorks});
   CHECK(n.references.size() == 2);
-  CHECK(n.long_text.find("Over after") != std::string::npos);
+  CHECK(n.long_text.find("Over after 11 min. Ref ") != std::string::npos);
   CHECK(n.long_text.find("East riser room") != std::string::npos);
   w.turn(CalendarKey::morning, 2);
   CHECK(w.kinds(kWorks) == "digest");                  // nothing new: nothing told
+}
+
+TEST_CASE("recipients: what was acknowledged before the morning says so") {
+  Staff w;
+  w.bad(ClassId::pressure_high, w.dock);
+  w.run(minutes(10));
+  w.acknowledge_all();
+  w.run(hours(3));
+  w.turn(CalendarKey::morning, 2);
+  REQUIRE(w.kinds(kWorks) == "alarm");
+  CHECK(w.told().back().short_text.find("Acknowledged by Ada. Ref ") != std::string::npos);
+  CHECK(gsm_length(w.told().back().short_text) <= kShortText);
 }
 
 TEST_CASE("recipients: one message alone is not called a bundle, and mornings remind") {
