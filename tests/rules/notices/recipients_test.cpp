@@ -60,7 +60,7 @@ TEST_CASE("recipients: what can wait waits for the morning of whoever has one, i
   const Notice n = w.told().back();
   CHECK(n.to == std::vector{kWorks});
   CHECK(n.references.size() == 2);
-  CHECK(n.long_text.find("Over after 11 min. Ref ") != std::string::npos);
+  CHECK(n.long_text.find("Over after 10 min. Ref ") != std::string::npos);
   CHECK(n.long_text.find("East riser room") != std::string::npos);
   w.turn(CalendarKey::morning, 2);
   CHECK(w.kinds(kWorks) == "digest");                  // nothing new: nothing told
