@@ -3,7 +3,10 @@
 #include <fmt/format.h>
 
 #include "config/load/params.h"
+#include "config/load/people.h"
+#include "config/load/upkeep.h"
 #include "config/load/venting.h"
+#include "rules/text.h"
 
 namespace riserkeep {
 
@@ -64,6 +67,31 @@ std::string venting_properties() {
   return object(out, "        ");
 }
 
+std::string message_properties() {
+  std::string out;
+  for (const MessageKey& k : message_keys())
+    out += fmt::format("        {},\n", property(k.key, k.dimension, k.help, k.get(MessageParams{}), k.low, k.high));
+  out += R"(        "all_well": {"$ref": "#/$defs/day_time", "description": "a short 'all well' at this time; none unless said"},)";
+  out += "\n";
+  out += R"(        "start_and_stop": {"enum": [true, false, "yes", "no"], "description": "a note when the box starts and when it is stopped in order; yes unless said"})";
+  return object(out, "        ");
+}
+
+std::string chore_enum() {
+  std::string out;
+  for (int k = 0; k <= static_cast<int>(ChoreKind::low_point_drains); ++k)
+    out += fmt::format("{}{}", out.empty() ? "" : ", ", quoted(chore_words(static_cast<ChoreKind>(k))));
+  return out;
+}
+
+std::string text_properties() {
+  std::string out;
+  for (std::size_t i = 0; i < kClassCount; ++i)
+    out += fmt::format("{}{}: {{\"type\": \"string\", \"maxLength\": 400}}", out.empty() ? "" : ", ",
+                       quoted(word(static_cast<ClassId>(i))));
+  return out;
+}
+
 std::string rule_properties() {
   std::string out;
   for (const std::string& rule : rule_names()) {
@@ -110,6 +138,13 @@ constexpr std::string_view kSchema = R"json({
       "url": {"type": "string", "pattern": "^https://"}, "every": {"$ref": "#/$defs/duration"}, "ca_file": {"type": "string"}}},
     "delivery": {"type": "object", "additionalProperties": false, "properties": {
       "reached_at": {"type": "string", "pattern": "^https://"}, "give_up": {"$ref": "#/$defs/duration"}, "next_way_after": {"type": "integer", "minimum": 1, "maximum": 100}}},
+    "messages": {"$ref": "#/$defs/messages"},
+    "holidays": {"type": "array", "items": {"type": "string", "pattern": "^[0-9]{4}-[0-9]{2}-[0-9]{2}$"}},
+    "texts": {"type": "object", "additionalProperties": false, "properties": {@TEXTS@}},
+    "maintenance": {"type": "object", "additionalProperties": {"$ref": "#/$defs/maintenance"}},
+    "chores": {"oneOf": [{"const": "none"}, {"type": "object", "additionalProperties": {"$ref": "#/$defs/chore"}}]},
+    "box": {"type": "object", "additionalProperties": false, "properties": {
+      "well_output": {"type": "string", "description": "a relay that is on while the box is well: relays 9"}}},
     "venting": {"$ref": "#/$defs/venting"},
     "rules": {"$ref": "#/$defs/rules"}
   },
@@ -179,9 +214,22 @@ constexpr std::string_view kSchema = R"json({
       "purge": {"type": "object", "additionalProperties": false, "properties": {"started": {"type": "string"}, "due": {"type": "string"}}},
       "rules": {"$ref": "#/$defs/rules"}, "auxiliary": {"$ref": "#/$defs/auxiliary"}}},
     "auxiliary": {"type": "object", "additionalProperties": {"$ref": "#/$defs/place"}},
+    "some_texts": {"oneOf": [{"type": "string"}, {"type": "array", "minItems": 1, "items": {"type": "string"}}]},
+    "day_time": {"type": "string", "pattern": "^[A-Za-z, ]+ [0-2][0-9]:[0-5][0-9]$", "description": "weekdays 07:00, daily 07:00, sunday 02:30, mon, thu 02:30"},
     "person": {"type": "object", "additionalProperties": false, "required": ["for"], "properties": {
-      "mail": {"type": "string"}, "sms_by_mail": {"type": "string"}, "for": {"enum": ["all", "call now"]},
-      "at": {"type": "string", "pattern": "^(weekdays|daily) [0-2][0-9]:[0-5][0-9]$"}}},
+      "mail": {"$ref": "#/$defs/some_texts"}, "sms_by_mail": {"$ref": "#/$defs/some_texts"},
+      "hook": {"$ref": "#/$defs/some_texts", "description": "https address; ways are tried in the order they are written"},
+      "for": {"enum": ["all", "call now"]}, "places": {"$ref": "#/$defs/some_texts"},
+      "after": {"$ref": "#/$defs/duration", "description": "told once an alarm stands unacknowledged for so long; at once unless said"},
+      "at": {"$ref": "#/$defs/day_time", "description": "when what can wait is told; at once unless said"},
+      "quiet": {"type": "string", "pattern": "^[0-2][0-9]:[0-5][0-9] to [0-2][0-9]:[0-5][0-9]$", "description": "only critical ones break these hours"}}},
+    "maintenance": {"type": "object", "additionalProperties": false, "required": ["who", "from", "for"], "properties": {
+      "systems": {"$ref": "#/$defs/some_texts"}, "what": {"type": "string"}, "who": {"type": "string"},
+      "from": {"$ref": "#/$defs/day_time"}, "for": {"$ref": "#/$defs/duration"}}},
+    "chore": {"type": "object", "additionalProperties": false, "required": ["do"], "properties": {
+      "do": {"enum": [@CHORES@]}, "every": {"oneOf": [{"const": "never"}, {"$ref": "#/$defs/duration"}]},
+      "before": {"type": "string", "pattern": "^[01][0-9]-[0-3][0-9]$"}, "at": {"$ref": "#/$defs/some_texts"}}},
+    "messages": @MESSAGES@,
     "venting": @VENTING@,
     "rules": @RULES@
   }
@@ -210,6 +258,9 @@ std::string site_schema() {
   replace_all(out, "@FORM@", kForm);
   replace_all(out, "@TIMEOUT@", kTimeOut);
   replace_all(out, "@VENTING@", venting_properties());
+  replace_all(out, "@MESSAGES@", message_properties());
+  replace_all(out, "@CHORES@", chore_enum());
+  replace_all(out, "@TEXTS@", text_properties());
   replace_all(out, "@RULES@", rule_properties());
   return out;
 }
@@ -220,6 +271,15 @@ std::string venting_reference() {
     out += fmt::format("| `{}` | {} | {} to {} | {} |\n", k.key, written(k.dimension, k.get(VentingParams{})),
                        written(k.dimension, k.low), written(k.dimension, k.high), k.help);
   return out;
+}
+
+std::string messages_reference() {
+  std::string out;
+  for (const MessageKey& k : message_keys())
+    out += fmt::format("| `{}` | {} | {} to {} | {} |\n", k.key, written(k.dimension, k.get(MessageParams{})),
+                       written(k.dimension, k.low), written(k.dimension, k.high), k.help);
+  return out + "| `all_well` | none | a time, as `daily 08:00` | a short \"all well\", sent only when it is |\n"
+               "| `start_and_stop` | yes | yes, no | a note when the box starts and when it is stopped in order |\n";
 }
 
 std::string rules_reference() {

@@ -9,5 +9,6 @@ namespace riserkeep {
 std::string site_schema();        // docs/formats/site.schema.json, JSON Schema 2020-12
 std::string venting_reference();  // rows of docs/site-file.md, Markdown
 std::string rules_reference();
+std::string messages_reference();
 
 }  // namespace riserkeep

@@ -7,6 +7,7 @@
 #include <fmt/format.h>
 
 #include "config/report_delivery.h"
+#include "config/report_people.h"
 #include "config/requests.h"
 #include "rules/text.h"
 #include "rules/units.h"
@@ -126,8 +127,9 @@ std::string point_rows(const Description& d, const LinkWiring& w, const Register
 std::string coil_rows(const Description& d, const LinkWiring& w, const CoilOutput& o) {
   std::string out =
       fmt::format("  {}: '{}'\n    coil {}, address {}\n", d.site[o.output].id, o.printed, o.coil + 1, o.coil);
+  const bool relay = d.site[o.output].kind == OutputKind::box_well;
   for (const auto& [word, pdu] :
-       {std::pair{"open", coil_request(o.coil, true)}, std::pair{"shut", coil_request(o.coil, false)},
+       {std::pair{relay ? "on  " : "open", coil_request(o.coil, true)}, std::pair{relay ? "off " : "shut", coil_request(o.coil, false)},
         std::pair{"read", read_request(RegisterTable::coil, o.coil, 1)}})
     out += fmt::format("    {} {}\n", word, hex(framed(w, o.unit, pdu)));
   return out;
@@ -156,6 +158,11 @@ std::string registers(const Description& d) {
                          hex(framed(w, o.unit, register_request(o.device_time_out->register_address, counts))));
     }
   }
+  for (const Output& o : d.site.outputs)
+    if (o.kind == OutputKind::box_well)
+      out += o.device_time_out ? fmt::format("The relay 'box well' is on while the box is well, and drops {} after it died.\n",
+                                             duration_text(*o.device_time_out))
+                               : "The relay 'box well' is on while the box is well; nothing drops it when the box dies.\n";
   if (!d.wiring.unwired.empty()) {
     out += "Not wired:";
     for (const OutputId o : d.wiring.unwired) out += fmt::format(" '{}'", d.site[o].id);
@@ -173,19 +180,6 @@ std::string cycles(const Description& d) {
     const std::string& id = d.site[w.link].id;
     out += id.size() <= 22 ? fmt::format("{:<22}", id) : fmt::format("{}\n{:<22}", id, "");
     out += fmt::format("{:>9}{:>12} s{:>20} s\n", c.requests, fixed(c.seconds, 2), fixed(c.seconds_two_dead, 2));
-  }
-  return out;
-}
-
-std::string people(const Site& site) {
-  if (site.people.empty()) return "";
-  std::string out = "PEOPLE\n";
-  for (const Person& p : site.people) {
-    std::string ways;
-    for (const Reach& r : p.reach) ways += (ways.empty() ? "" : ", then ") + r.address;
-    const std::string at = !p.at ? "" : fmt::format("; what can wait, {} {:02}:{:02}", p.at->holidays ? "daily" : "weekdays",
-                                                    p.at->minute / 60, p.at->minute % 60);
-    out += fmt::format("  {} {}: {}{}\n", p.id, ways, p.calls_now ? "critical and high, at once" : "all", at);
   }
   return out;
 }
@@ -273,7 +267,7 @@ std::string check_report(const Description& d) {
   std::string out = fmt::format("{} {}: systems {}, supplies {}, analysers {}\n\n", d.site.name, d.site.id,
                                 d.site.systems.size(), d.site.supplies.size(), d.site.analysers.size());
   out += ladders(d.site) + "\n" + reactions(d.site) + "\n" + registers(d) + "\n" + cycles(d);
-  if (const std::string who = people(d.site); !who.empty()) out += "\n" + who;
+  if (const std::string who = people_report(d.site); !who.empty()) out += "\n" + who;
   if (const std::string how = delivery_report(d); !how.empty()) out += "\n" + how;
   return ascii(wrapped(out));
 }

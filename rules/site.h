@@ -26,7 +26,8 @@ struct Channel {
   std::optional<LinkId> link;        // absent in replay and rehearsal
 };
 
-enum class OutputKind : std::uint8_t { vent, sample_port, supply_valve };  // safe: shut, shut, open
+// Safe, the coil off: shut, shut, open. `box_well` is on while the box is well; the engine never moves it.
+enum class OutputKind : std::uint8_t { vent, sample_port, supply_valve, box_well };
 
 struct Output {
   std::string id;                    // "loading-dock vent", "shared port supply"

@@ -15,6 +15,7 @@
 #include "config/load/people.h"
 #include "config/load/places.h"
 #include "config/load/systems.h"
+#include "config/load/upkeep.h"
 #include "config/load/venting.h"
 #include "config/load/wiring.h"
 
@@ -61,6 +62,12 @@ void read_top(Build& b, const Node& root) {
   read_systems(b, top);
   read_people(b, top.get("people"));
   read_delivery(b, top);
+  read_messages(b.d.site.messages, top.get("messages"));
+  read_holidays(b, top.get("holidays"));
+  read_texts(b, top.get("texts"));
+  read_maintenance(b, top.get("maintenance"));
+  read_chores(b, top.get("chores"));
+  read_box(b, top.get("box"));
 }
 
 bool too_many(const Build& b) {

@@ -110,9 +110,9 @@ std::optional<std::string> read_text(const Field& f) {
 std::optional<bool> read_flag(const Field& f) {
   const auto text = read_text(f);
   if (!text) return std::nullopt;
-  if (*text == "true") return true;
-  if (*text == "false") return false;
-  f.error(fmt::format("'{}' is neither true nor false", *text), "write true or false");
+  if (*text == "true" || *text == "yes") return true;
+  if (*text == "false" || *text == "no") return false;
+  f.error(fmt::format("'{}' is neither yes nor no", *text), "write yes or no");
   return std::nullopt;
 }
 

@@ -54,7 +54,7 @@ std::string nearest(std::string_view word, const std::vector<std::string>& candi
 std::string suggest(std::string_view word, const std::vector<std::string>& candidates);
 
 std::optional<std::string> read_text(const Field&);  // a non-empty scalar
-std::optional<bool> read_flag(const Field&);         // true, false
+std::optional<bool> read_flag(const Field&);         // yes, no, true, false
 std::optional<std::int64_t> read_integer(const Field&, std::int64_t low, std::int64_t high);
 // One of `words`; its index.
 std::optional<std::size_t> read_choice(const Field&, const std::vector<std::string>& words);

@@ -13,7 +13,8 @@ std::string output_signal(OutputKind k) {
   switch (k) {
     case OutputKind::vent: return "vent_command";
     case OutputKind::sample_port: return "sample_port";
-    case OutputKind::supply_valve: return {};
+    case OutputKind::supply_valve:
+    case OutputKind::box_well: return {};
   }
   return {};
 }

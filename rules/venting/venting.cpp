@@ -22,6 +22,7 @@ std::vector<I> by_id(const List& list) {
 }
 
 void to_safe(const Inside& in, OutputId id, std::string why) {
+  if (in.site()[id].kind == OutputKind::box_well) return;   // the shell's own: it says whether the shell is well
   order(in, id, in.site()[id].kind == OutputKind::supply_valve, seconds(10), std::move(why));
 }
 

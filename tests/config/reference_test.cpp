@@ -46,5 +46,7 @@ TEST_CASE("the tables of the site file's page follow the code") {
                                   "| key | default | allowed | meaning |\n|---|---|---|---|\n" + venting_reference());
   text = with_section(text, "rules",
                       "| rule | key | default | allowed | meaning |\n|---|---|---|---|---|\n" + rules_reference());
+  text = with_section(text, "messages",
+                      "| key | default | allowed | meaning |\n|---|---|---|---|\n" + messages_reference());
   compare(path, text);
 }
