@@ -7,6 +7,7 @@
 #include "rules/archive.h"
 #include "rules/reading.h"
 #include "rules/site.h"
+#include "rules/site_names.h"
 
 namespace riserkeep {
 
@@ -38,6 +39,7 @@ class ChannelTable {
   std::optional<Duration> age(ChannelId, EngineTime now) const;
   const ChannelState& operator[](ChannelId c) const { return states_[c.index]; }
 
+  void rearrange(const Renumbering& n) { Renumbering::apply(states_, n.channels()); }
   void keep(Archive& a) { a(states_); }
 
  private:

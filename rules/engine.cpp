@@ -2,9 +2,11 @@
 
 #include "rules/alarms/board.h"
 #include "rules/alarms/statistics.h"
+#include "rules/calendar_book.h"
 #include "rules/estimators/twin.h"
 #include "rules/judge/judge_all.h"
 #include "rules/notices/notices.h"
+#include "rules/site_names.h"
 #include "rules/text.h"
 #include "rules/venting/purity.h"
 #include "rules/venting/venting.h"
@@ -29,7 +31,7 @@ Overloaded(F...) -> Overloaded<F...>;
 
 enum SectionId : std::uint32_t {
   kTimeSection = 1, kChannels, kTwins, kAlarms, kRules, kVenting, kLinks,
-  kWork, kChores, kStatistics, kNotices,
+  kWork, kChores, kStatistics, kNotices, kCalendar, kNames,
 };
 
 }  // namespace
@@ -46,6 +48,7 @@ struct Engine::Parts {
   Chores chores{site};
   AlarmStatistics statistics;
   Notices notices;
+  CalendarBook calendar;
 
   // Time and connections, one section of the archive.
   struct Place {
@@ -69,9 +72,10 @@ struct Engine::Parts {
   SiteView view() const {
     const VentingState& v = venting.state();
     return {site, now, time.started, channels, twins, v.vents, v.outputs, v.supplies, v.analysers, around.links, around.box, board,
-            &work, &chores, &statistics};
+            &work, &chores, &statistics, &calendar};
   }
 
+  void renumber(const SiteNames& saved);
   void catch_up(EngineTime at, Effects& out);
   void hear(const Effects& out);
   void tick(Effects& out);
@@ -133,8 +137,31 @@ void Engine::keep(Archive& a) {
   a.section(kChores, 1, p.chores);
   a.section(kStatistics, 1, p.statistics);
   a.section(kNotices, 1, p.notices);
-  if (a.is_loading()) p.notices.fit(p.site);
+  a.section(kCalendar, 1, p.calendar);
+  SiteNames names = names_of(p.site);
+  a.section(kNames, 1, names);
+  if (a.is_loading()) p.renumber(names);
   if (a.is_loading() && p.time.ticked) p.now = *p.time.ticked;
+}
+
+// The site file may have changed since: state goes with the id. Parts that keep ids themselves fit themselves.
+void Engine::Parts::renumber(const SiteNames& saved) {
+  const SiteNames present = names_of(site);
+  const Renumbering numbers(saved, present);
+  channels.rearrange(numbers);
+  Renumbering::apply(twins, numbers.of(PlaceKind::system));
+  Renumbering::apply(around.links, numbers.of(PlaceKind::link));
+  judges.rearrange(numbers);
+  board.rearrange(numbers);
+  if (saved != present) {
+    const auto now_at = [&](PlaceId p) { return numbers.now(p); };
+    work.moved(now_at);
+    statistics.moved(now_at);
+    notices.moved(now_at);
+    calendar.forget(CalendarKey::window, site);        // told anew, by their present numbers
+  }
+  notices.fit(site);
+  calendar.fit(site);
 }
 
 void Engine::Parts::catch_up(EngineTime at, Effects& out) {
@@ -253,6 +280,7 @@ void Engine::Parts::count_chores(const OperatorCommand& command) {
 }
 
 void Engine::Parts::take(const CalendarTurned& c, Effects& out) {
+  calendar.take(site, c, now);
   notices.turned(view(), c, out);
   if (c.key == CalendarKey::chore_due && c.begins) chores.calendar(c.index, now);
   if (c.key != CalendarKey::window) return;

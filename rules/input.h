@@ -76,7 +76,8 @@ enum class CalendarKey : std::uint8_t {
   purge_due,      // of a system
   all_well,       // the daily "all well", if wanted
 };
-struct CalendarTurned { CalendarKey key; bool begins; std::uint16_t index; };
+// `local_day`: which day at the site it belongs to, in days since 1970-01-01; of a dated chore the date itself.
+struct CalendarTurned { CalendarKey key; bool begins; std::uint16_t index; std::int32_t local_day = 0; };
 // The process started (again) or was stopped for a while; `known` is false when the gap's length is not.
 struct Resumed { bool gap_known; };
 // The program stops on purpose: said before the outputs go to their safe state.

@@ -14,6 +14,7 @@ namespace riserkeep {
 
 class AlarmBoard;
 class AlarmStatistics;
+class CalendarBook;
 class Chores;
 class WorkWindows;
 
@@ -46,6 +47,7 @@ struct SiteView {
   const WorkWindows* work = nullptr;             // absent where a test looks at one part alone
   const Chores* chores = nullptr;
   const AlarmStatistics* statistics = nullptr;
+  const CalendarBook* calendar = nullptr;    // never null in a running engine
 
   const Twin& twin(SystemId s) const { return twins[s.index]; }
   const VentState& vent(SystemId s) const { return vents[s.index]; }

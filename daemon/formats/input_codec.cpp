@@ -18,6 +18,7 @@ class Packer {
   void operator()(std::string_view, bool v) { to_ += v ? '\1' : '\0'; }
   void operator()(std::string_view, std::uint16_t v) { put_varint(to_, v); }
   void operator()(std::string_view, std::int64_t v) { put_signed(to_, v); }
+  void operator()(std::string_view, std::int32_t v) { put_signed(to_, v); }
   void operator()(std::string_view, double v) {
     const auto bits = std::bit_cast<std::array<char, sizeof v>>(v);
     to_.append(bits.data(), bits.size());
@@ -56,6 +57,11 @@ class Unpacker {
     v = static_cast<std::uint16_t>(n);
   }
   void operator()(std::string_view, std::int64_t& v) { v = unfold(varint()); }
+  void operator()(std::string_view, std::int32_t& v) {
+    const std::int64_t n = unfold(varint());
+    v = static_cast<std::int32_t>(n);
+    if (n != v) ok_ = false;
+  }
   void operator()(std::string_view, double& v) {
     if (from_.size() < sizeof v) { ok_ = false; return; }
     std::memcpy(&v, from_.data(), sizeof v);

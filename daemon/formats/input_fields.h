@@ -80,7 +80,7 @@ template <class F> void describe(F& f, BoxHealth& x) { f("part", x.part); f("wel
 template <class F> void describe(F& f, WallMapped& x) {
   f("wall_minus_engine_ms", x.wall_minus_engine_ms); f("synchronised", x.synchronised);
 }
-template <class F> void describe(F& f, CalendarTurned& x) { f("key", x.key); f("begins", x.begins); f("index", x.index); }
+template <class F> void describe(F& f, CalendarTurned& x) { f("key", x.key); f("begins", x.begins); f("index", x.index); f("local_day", x.local_day); }
 template <class F> void describe(F& f, Resumed& x) { f("gap_known", x.gap_known); }
 template <class F> void describe(F&, Elapsed&) {}
 template <class F> void describe(F& f, Stopping& x) { f("why", x.why); }

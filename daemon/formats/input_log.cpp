@@ -43,6 +43,7 @@ class JsonWriter {
   void value(bool v) { to_ += v ? "true" : "false"; }
   void value(std::uint16_t v) { to_ += fmt::format("{}", v); }
   void value(std::int64_t v) { to_ += fmt::format("{}", v); }
+  void value(std::int32_t v) { to_ += fmt::format("{}", v); }
   void value(double v) { to_ += std::isfinite(v) ? fmt::format("{}", v) : "null"; }
   void value(OxygenFraction v) { value(v.fraction()); }
   void value(const std::string& v) { to_ += json_string(v); }
@@ -106,6 +107,7 @@ class JsonReader {
   static bool value(const Json& j, bool& v) { return j.is_boolean() && (v = j.get<bool>(), true); }
   static bool value(const Json& j, std::uint16_t& v) { return integer(j, v); }
   static bool value(const Json& j, std::int64_t& v) { return integer(j, v); }
+  static bool value(const Json& j, std::int32_t& v) { return integer(j, v); }
   static bool value(const Json& j, double& v) { return j.is_number() && (v = j.get<double>(), true); }
   static bool value(const Json& j, OxygenFraction& v) {
     const auto f = j.is_number() ? OxygenFraction::from_fraction(j.get<double>()) : std::nullopt;

@@ -10,18 +10,6 @@ namespace {
 
 std::size_t cell(ClassId c, PlaceId p) { return p.index * kClassCount + static_cast<std::size_t>(c); }
 
-bool on_site(const Site& site, PlaceId p) {
-  switch (p.kind) {
-    case PlaceKind::box: return p.index == 0;
-    case PlaceKind::room: return p.index < site.rooms.size();
-    case PlaceKind::supply: return p.index < site.supplies.size();
-    case PlaceKind::analyser: return p.index < site.analysers.size();
-    case PlaceKind::system: return p.index < site.systems.size();
-    case PlaceKind::link: return p.index < site.links.size();
-  }
-  return false;
-}
-
 // What `p` depends on: its supply, its room and the links its channels come by. Not itself.
 std::vector<PlaceId> depends_on(const Site& site, PlaceId p) {
   std::vector<PlaceId> out;
@@ -191,9 +179,25 @@ std::optional<AlarmBoard::Item> AlarmBoard::explained_by(const Site& site, Class
   return found;
 }
 
-void AlarmBoard::fit(const Site& site) {
-  std::erase_if(entries_, [&](const Entry& e) { return !on_site(site, e.place); });
-  shelf_.fit([&](PlaceId p) { return on_site(site, p); });
+void AlarmBoard::rearrange(const Renumbering& numbers) {
+  std::deque<Entry> kept;
+  for (Entry& e : entries_) {
+    const auto now = numbers.now(e.place);
+    if (!now) continue;
+    e.place = *now;
+    if (e.quiet && e.quiet->by) {
+      const auto by = numbers.now(e.quiet->by->place);
+      if (by) e.quiet->by->place = *by;
+      else e.quiet.reset();
+    }
+    kept.push_back(std::move(e));
+  }
+  entries_ = std::move(kept);
+  const auto now_at = [&](PlaceId p) { return numbers.now(p); };
+  shelf_.moved(now_at);
+  std::erase_if(work_, [&](const QuietWork& w) { return !now_at(PlaceId{w.system}); });
+  for (QuietWork& w : work_) w.system = SystemId{now_at(PlaceId{w.system})->index};
+  changed_ = true;
   index();
 }
 

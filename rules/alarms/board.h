@@ -16,6 +16,7 @@
 #include "rules/effect.h"
 #include "rules/judge/rule.h"
 #include "rules/site.h"
+#include "rules/site_names.h"
 
 namespace riserkeep {
 
@@ -47,7 +48,7 @@ class AlarmBoard {
   // A standing alarm, here or at what this place depends on, that explains this one: its notices may rest.
   std::optional<Item> explained_by(const Site&, ClassId, PlaceId) const;
 
-  void fit(const Site&);                              // after a restore: drops places the site no longer has
+  void rearrange(const Renumbering&);                 // after a restore: drops places the site no longer has
   void keep(Archive&);
 
  private:

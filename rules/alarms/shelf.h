@@ -58,10 +58,14 @@ class Shelf {
   std::vector<Shelved> unshelve(const AlarmTargetPoint&);
   std::vector<OutOfServiceRecord> put_back(const AlarmTargetPoint&);
 
-  template <class Known>
-  void fit(Known known) {            // drops what is at places the site no longer has
-    std::erase_if(shelved_, [&](const Shelved& s) { return !known(s.target.place); });
-    std::erase_if(out_, [&](const OutOfServiceRecord& r) { return !known(r.target.place); });
+  template <class Moved>
+  void moved(Moved where) {          // another site file: `where(PlaceId)` is the place's new number, if it is still there
+    const auto each = [&](auto& records) {
+      std::erase_if(records, [&](const auto& r) { return !where(r.target.place); });
+      for (auto& r : records) r.target.place = *where(r.target.place);
+    };
+    each(shelved_);
+    each(out_);
   }
   void keep(Archive& a) { a(shelved_, out_); }
 

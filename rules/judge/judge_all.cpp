@@ -7,6 +7,8 @@
 namespace riserkeep {
 namespace {
 
+constexpr std::uint16_t kMostPlaces = 4000;  // of one site file
+
 template <std::size_t... I>
 std::array<Verdict, sizeof...(I)> untold(std::index_sequence<I...>) { return {((void)I, Verdict{CannotTell{}})...}; }
 
@@ -83,13 +85,22 @@ void Judges::tick(const SiteView& view, const RuleSettings& settings, AlarmBoard
   }(std::make_index_sequence<std::tuple_size_v<AllRules>>{});
 }
 
+void Judges::rearrange(const Renumbering& numbers) {
+  [&]<std::size_t... I>(std::index_sequence<I...>) {
+    (Renumbering::apply(std::get<I>(states_), numbers.of(kind_of(std::tuple_element_t<I, AllRules>::info.scope))), ...);
+  }(std::make_index_sequence<std::tuple_size_v<AllRules>>{});
+}
+
 // By hand: states without a byte of their own must not look like a damaged count.
 void Judges::keep(Archive& a) {
   std::apply([&](auto&... states) {
     const auto each = [&](auto& list) {
       auto count = static_cast<std::uint16_t>(list.size());
       a(count);
-      if (count != list.size()) return a.fail();
+      if (a.is_loading()) {
+        if (count > kMostPlaces) return a.fail();
+        list.assign(count, {});
+      }
       for (auto& s : list) s.keep(a);
     };
     (each(states), ...);

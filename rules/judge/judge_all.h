@@ -7,6 +7,7 @@
 #include "rules/alarms/board.h"
 #include "rules/archive.h"
 #include "rules/judge/settings.h"
+#include "rules/site_names.h"
 #include "rules/view.h"
 
 namespace riserkeep {
@@ -16,7 +17,8 @@ class Judges {
   explicit Judges(const Site&);
   // `observed`: how much time this tick stands for; 0 after a gap or a restart.
   void tick(const SiteView&, const RuleSettings&, AlarmBoard&, EngineTime at, Duration observed, Effects& out);
-  void keep(Archive&);               // fits a site with as many places only; else loading fails
+  void rearrange(const Renumbering&);      // after a restore: to the numbers of the present site
+  void keep(Archive&);
 
  private:
   template <class... R>

@@ -1,5 +1,6 @@
 #include "rules/judge/purge.h"
 
+#include "rules/calendar_book.h"
 #include "rules/judge/common.h"
 #include "rules/text.h"
 
@@ -44,8 +45,21 @@ Raise overdue(Duration age, Duration limit, Priority priority, std::string cause
   return r;
 }
 
-Verdict proof(const SiteView& view, const VentState& v, const PurgeRule::Params& p) {
+// The date that the site file gives, told by the calendar; counted from the moment it came.
+std::optional<EngineTime> date_passed(const SiteView& view, SystemId id) {
+  const auto& goal = view.site[id].purity;
+  if (!goal || !goal->purge_due || !view.calendar) return std::nullopt;
+  return view.calendar->since(view.site, CalendarKey::purge_due, id.index);
+}
+
+Verdict proof(const SiteView& view, SystemId id, const PurgeRule::Params& p) {
+  const VentState& v = view.vent(id);
   if (v.mode == Mode::watch) return Clear{};
+  const auto came = date_passed(view, id);
+  if (v.mode == Mode::purge && came) {
+    const Duration late = view.now - *came;
+    return overdue(late, Duration{}, late > p.overdue_medium ? Priority::medium : Priority::low, "the date it was due has passed");
+  }
   const auto since = v.mode == Mode::purge ? v.purge_began : v.purity.verified_at ? v.purity.verified_at : v.keep_since;
   if (!since) return Hold{};
   const Duration limit = v.mode == Mode::purge ? p.verified_within : p.proof_age;
@@ -68,7 +82,7 @@ void PurgeRule::judge(const SiteView& view, PlaceId place, const Params& p, Stat
   out[0] = low(v.purity, goal->target);
   if (v.findings.stalled) out[1] = oxygen(newest(v.purity), goal->target, v.findings.stall_why);
   else out[1] = Clear{};
-  out[2] = proof(view, v, p);
+  out[2] = proof(view, id, p);
 }
 
 }  // namespace riserkeep

@@ -74,7 +74,7 @@ class RandomInputs {
       case 3: return OutputObserved{OutputId{index(3)}, OrderNo{random_()}, static_cast<OutputOutcome>(below(4)), static_cast<OutputState>(below(3))};
       case 4: return BoxHealth{static_cast<BoxPart>(below(4)), coin(), text()};
       case 5: return WallMapped{static_cast<std::int64_t>(random_()), coin()};
-      case 6: return CalendarTurned{static_cast<CalendarKey>(below(6)), coin(), index(3)};
+      case 6: return CalendarTurned{static_cast<CalendarKey>(below(6)), coin(), index(3), static_cast<std::int32_t>(below(40000))};
       case 7: return Resumed{coin()};
       default: return Elapsed{};
     }

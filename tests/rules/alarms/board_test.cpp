@@ -145,8 +145,9 @@ TEST_CASE("board: a place the site no longer has is dropped, occurrences count o
   Effects out;
   board.judge(site, ClassId::near_trip, SystemId{1}, raise(), EngineTime{}, seconds(1), out);
   const OccurrenceId first = last(out).id;
+  const SiteNames before = names_of(site);
   site.systems.pop_back();
-  board.fit(site);
+  board.rearrange(Renumbering{before, names_of(site)});
   CHECK(board.open().empty());
   board.judge(site, ClassId::near_trip, SystemId{0}, raise(), EngineTime{}, seconds(1), out);
   CHECK(last(out).id > first);

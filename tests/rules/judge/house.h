@@ -107,8 +107,9 @@ struct House {
     for (LinkState& l : links) l = {true, true, now};
   }
 
+  const CalendarBook* calendar = nullptr;
   SiteView view() const {
-    return {site, now, started, *channels, twins, vents, outputs, supplies, analysers, links, box, board};
+    return {site, now, started, *channels, twins, vents, outputs, supplies, analysers, links, box, board, nullptr, nullptr, nullptr, calendar};
   }
 
   void read(ChannelId c, double value, Quality q = Quality::good, Why why = Why::none) {

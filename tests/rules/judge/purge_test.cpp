@@ -2,6 +2,7 @@
 
 #include <doctest/doctest.h>
 
+#include "rules/calendar_book.h"
 #include "rules/judge/vent_follow.h"
 #include "tests/rules/judge/house.h"
 
@@ -58,6 +59,29 @@ TEST_CASE("purge: overdue after 21 days, medium after 35, a proof grows old afte
   CHECK(clear(rule.of(ClassId::purge_overdue)));
   h.now += seconds(1);
   CHECK(std::get<Raise>(rule.of(ClassId::purge_overdue)).cause == "last verified 35 d ago");
+}
+
+TEST_CASE("purge: the date in the site file makes it overdue, whatever the days since its start") {
+  House h;
+  h.site.systems[0].purity->purge_due = WallTime{1};
+  CalendarBook book;
+  h.calendar = &book;
+  Bench<PurgeRule> rule{h, h.dock};
+  VentState& v = h.vents[0];
+  v.mode = Mode::purge;
+  v.purge_began = h.now;
+  CHECK(clear(rule.of(ClassId::purge_overdue)));
+  book.take(h.site, {CalendarKey::purge_due, true, 0}, h.now);
+  CHECK(std::get<Raise>(rule.of(ClassId::purge_overdue)).cause == "the date it was due has passed");
+  CHECK(std::get<Raise>(rule.of(ClassId::purge_overdue)).priority == Priority::low);
+  h.now += days(14) + seconds(1);
+  CHECK(std::get<Raise>(rule.of(ClassId::purge_overdue)).priority == Priority::medium);
+  v.mode = Mode::keep;           // verified: the date no longer matters
+  v.purity.verified_at = h.now;
+  CHECK(clear(rule.of(ClassId::purge_overdue)));
+  v.mode = Mode::purge;
+  book.take(h.site, {CalendarKey::purge_due, false, 0}, h.now);   // a later date was written
+  CHECK(clear(rule.of(ClassId::purge_overdue)));
 }
 
 TEST_CASE("purge: a system without a target has no purity to lose") {
