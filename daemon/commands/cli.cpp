@@ -13,6 +13,7 @@
 #include "daemon/commands/export.h"
 #include "daemon/commands/people.h"
 #include "daemon/commands/plant.h"
+#include "daemon/commands/reload.h"
 #include "daemon/commands/remote.h"
 #include "daemon/commands/replay.h"
 #include "daemon/commands/run.h"
@@ -126,6 +127,7 @@ class CommandLine {
   }
 
   void add_looking() {
+    add_remote("reload", "Read the site file again: a bad one is refused and the former stays in force", "", [this] { return reload_command(w_.remote); });
     add_remote("status", "What needs you, and how every system is", "", [this] { return status_command(w_.remote); });
     add_remote("why", "Explain a system's vent and alarms", "roof-void", [this] { return why_command(w_.remote, w_.system); })
         ->add_option("system", w_.system, "Id or name")->required();

@@ -11,6 +11,7 @@
 
 #include "daemon/commands/check.h"
 #include "daemon/commands/exit_codes.h"
+#include "daemon/runtime/signals.h"
 
 namespace riserkeep {
 namespace {
@@ -23,14 +24,6 @@ void open_log() {
   log->set_pattern(::getenv("JOURNAL_STREAM") ? "%l: %v" : "%Y-%m-%dT%H:%M:%S.%eZ %l: %v", spdlog::pattern_time_type::utc);
   log->flush_on(spdlog::level::trace);
   spdlog::set_default_logger(std::move(log));
-}
-
-// Before the first thread: all threads of libraries inherit it, only the loop lets them in.
-void hold_signals() {
-  sigset_t set;
-  sigemptyset(&set);
-  for (const int s : {SIGTERM, SIGINT, SIGHUP}) sigaddset(&set, s);
-  pthread_sigmask(SIG_BLOCK, &set, nullptr);
 }
 
 }  // namespace

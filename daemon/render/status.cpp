@@ -142,8 +142,8 @@ std::string troubles(const Json& j, const std::string& zone) {
                                      has(link, "trouble") ? ", " + text(link, "trouble") : std::string{}), 0);
   for (const auto& part : j["box"])
     if (has(part, "well") && !part["well"].get<bool>())
-      out += hanging("", fmt::format("Box, {}: {}, since {}.", text(part, "part"), text(part, "why"),
-                                     clock_of(part["since"], zone)), 0);
+      out += hanging("", fmt::format("Box, {}: {}{}.", text(part, "part"), text(part, "why"),
+                                     has(part, "since") ? ", since " + clock_of(part["since"], zone) : std::string{}), 0);
   return out;
 }
 

@@ -3,9 +3,12 @@
 #include <fcntl.h>
 #include <sys/stat.h>
 #include <sys/timex.h>
+#include <sys/wait.h>
 #include <time.h>
+#include <unistd.h>
 
 #include <algorithm>
+#include <cerrno>
 #include <cstdlib>
 #include <fstream>
 
@@ -20,19 +23,34 @@ std::int64_t milliseconds_of(clockid_t clock) {
   return std::int64_t{t.tv_sec} * 1000 + t.tv_nsec / 1'000'000;
 }
 
-// A hardened service may not make the call that asks the kernel: a filter would end the process.
-bool may_ask_the_kernel() {
+bool filtered() {
   std::ifstream status("/proc/self/status");
   for (std::string line; std::getline(status, line);)
-    if (line.starts_with("Seccomp:")) return line.find_first_of("12", 8) == std::string::npos;
-  return false;
+    if (line.starts_with("Seccomp:")) return line.find_first_of("12", 8) != std::string::npos;
+  return true;
 }
 
-bool synchronised() {
+// Asking changes nothing, but a filter of system calls that does not know that ends the process: a child asks first.
+bool may_ask_the_kernel() {
+  if (!filtered()) return true;
+  const pid_t child = fork();
+  if (child < 0) return false;
+  if (child == 0) {
+    timex state{};
+    _exit(adjtimex(&state) >= 0 ? 0 : 1);
+  }
+  int how = 0;
+  while (waitpid(child, &how, 0) < 0)
+    if (errno != EINTR) return false;
+  return WIFEXITED(how) && WEXITSTATUS(how) == 0;
+}
+
+// Nothing: nobody may be asked.
+std::optional<bool> synchronised() {
   struct stat marker{};
   if (::stat("/run/systemd/timesync/synchronized", &marker) == 0) return true;   // by systemd-timesyncd
   static const bool may_ask = may_ask_the_kernel();
-  if (!may_ask) return false;
+  if (!may_ask) return std::nullopt;
   timex state{};
   const int answer = adjtimex(&state);
   return answer >= 0 && answer != TIME_ERROR && (state.status & STA_UNSYNC) == 0;
@@ -40,7 +58,10 @@ bool synchronised() {
 
 }  // namespace
 
-WallNow wall_now() { return {milliseconds_of(CLOCK_REALTIME), synchronised()}; }
+WallNow wall_now() {
+  const auto told = synchronised();
+  return {milliseconds_of(CLOCK_REALTIME), told.value_or(false), told.has_value()};
+}
 
 std::int64_t boot_time_ms() { return milliseconds_of(CLOCK_BOOTTIME); }
 

@@ -13,8 +13,12 @@
 
 namespace riserkeep {
 
-struct WallNow { std::int64_t ms = 0; bool synchronised = false; };
-WallNow wall_now();                    // synchronised: as the kernel says (NTP)
+struct WallNow {
+  std::int64_t ms = 0;
+  bool synchronised = false;           // as the kernel or the time service says
+  bool known = true;                   // false: nobody may be asked
+};
+WallNow wall_now();
 std::int64_t boot_time_ms();           // since boot, suspend included
 std::string boot_id();                 // of this boot; empty when the kernel does not tell
 

@@ -1,6 +1,7 @@
 #include "daemon/runtime/liveness.h"
 
 #include <systemd/sd-daemon.h>
+#include <time.h>
 
 namespace riserkeep {
 
@@ -12,6 +13,12 @@ Liveness::Liveness() {
 
 void Liveness::ready(const std::string& status) const { sd_notify(0, ("READY=1\nSTATUS=" + status).c_str()); }
 void Liveness::beat() const { sd_notify(0, "WATCHDOG=1"); }
+void Liveness::reloading() const {
+  timespec t{};
+  clock_gettime(CLOCK_MONOTONIC, &t);
+  const auto microseconds = std::int64_t{t.tv_sec} * 1'000'000 + t.tv_nsec / 1000;   // asked for since systemd 253
+  sd_notify(0, ("RELOADING=1\nMONOTONIC_USEC=" + std::to_string(microseconds) + "\nSTATUS=taking over a new site file\nWATCHDOG=1").c_str());
+}
 void Liveness::stopping() const { sd_notify(0, "STOPPING=1"); }
 
 SafeStart::SafeStart(const Site& site)

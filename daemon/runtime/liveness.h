@@ -1,4 +1,4 @@
-// What the service manager hears: READY, WATCHDOG, STOPPING. Silent when nobody listens.
+// What the service manager hears: READY, WATCHDOG, RELOADING, STOPPING. Silent when nobody listens.
 #pragma once
 
 #include <chrono>
@@ -18,6 +18,7 @@ class Liveness {
   std::optional<std::chrono::milliseconds> beat_every() const { return beat_; }
   void ready(const std::string& status) const;
   void beat() const;
+  void reloading() const;                  // until the next ready()
   void stopping() const;
 
  private:

@@ -8,11 +8,14 @@
 #include <memory>
 #include <optional>
 #include <string>
+#include <utility>
 #include <vector>
 
+#include "config/load/problem.h"
 #include "config/site.h"
 #include "daemon/alerts/alerts.h"
 #include "daemon/history/store.h"
+#include "daemon/runtime/calendar.h"
 #include "daemon/runtime/clock.h"
 #include "daemon/runtime/devices.h"
 #include "daemon/runtime/executor.h"
@@ -22,6 +25,7 @@
 #include "daemon/runtime/restart.h"
 #include "daemon/runtime/runtime.h"
 #include "daemon/runtime/store_journal.h"
+#include "daemon/runtime/well_output.h"
 #include "daemon/service/router.h"
 #include "daemon/service/session.h"
 #include "rules/engine.h"
@@ -30,8 +34,12 @@ namespace riserkeep {
 
 class Runtime::Loop {
  public:
-  Loop(Description what, const RunOptions& options);
+  // `config_trouble`: why the file that was asked for is not this one; empty: it is.
+  Loop(Description what, const RunOptions& options, const std::string& config_trouble = {});
   int run();
+  bool will_reload() const { return next_.has_value(); }
+  std::optional<Description> take_next() { return std::exchange(next_, std::nullopt); }   // a reload was accepted
+  const Description& description() const { return what_; }
 
  private:
   using Answered = std::function<void(CommandAnswer)>;
@@ -46,7 +54,6 @@ class Runtime::Loop {
   void look_at_wall();
   void take_snapshot();
   void beat();
-  void let_signals_in();
   void catch_signals();
   void say_ready();
   void note_input(const Input&);           // to the log, on changes only
@@ -59,10 +66,17 @@ class Runtime::Loop {
   void let_messages_out();                 // at the end, for a moment
   bool making_progress() const;
   std::optional<WallTime> label_now() const;
+  void reload(const std::string& who, const Answer&);
+  void refuse_reload(const std::vector<Problem>&, const Answer&);
+  void tell_about_config();
+  void turn_calendar();
+  void mind_well_output();
+  std::vector<LinkNote> notes() const;     // of the links and of the relay that says the box is well
+  std::optional<WallTime> trusted_wall() const;
   WallOffset offset() const;
 
   const Description what_;
-  const std::string state_dir_;
+  const std::string state_dir_, site_file_, config_trouble_;
   StateLock lock_;
   boost::asio::io_context io_{1};
   std::atomic<bool> woken_ = false;
@@ -83,8 +97,11 @@ class Runtime::Loop {
   Router router_;
   std::optional<ControlServer> server_;
   Liveness liveness_;
+  Calendar calendar_;
+  WellOutput well_;
+  std::optional<Description> next_;
   SafeStart safe_start_;
-  boost::asio::steady_timer timer_, beat_timer_;
+  boost::asio::steady_timer timer_, beat_timer_, reload_timer_;
   boost::asio::signal_set signals_;
   Seq next_input_{1};
   EngineTime began_, next_second_, next_snapshot_;

@@ -66,19 +66,10 @@ void Runtime::Loop::note_effects(const Effects& effects) const {
   }
 }
 
-// They were held back while threads started, so that only this one takes them.
-void Runtime::Loop::let_signals_in() {
-  sigset_t set;
-  sigemptyset(&set);
-  for (const int s : {SIGTERM, SIGINT, SIGHUP}) sigaddset(&set, s);
-  pthread_sigmask(SIG_UNBLOCK, &set, nullptr);
-  catch_signals();
-}
-
 void Runtime::Loop::catch_signals() {
   signals_.async_wait([this](boost::system::error_code e, int signal) {
     if (e) return;
-    if (signal == SIGHUP) spdlog::info("SIGHUP: a running daemon does not read its site file again; restart it");
+    if (signal == SIGHUP) reload("SIGHUP", {});
     else if (stopping_) spdlog::info("already stopping");
     else {
       spdlog::info("{}: stopping", signal == SIGINT ? "SIGINT" : "SIGTERM");
@@ -127,11 +118,11 @@ void Runtime::Loop::add_routes() {
   const auto system_of = [this](const PathParts& p) { return find_system(what_.site, p.at(0)); };
   const auto unknown = [this](const PathParts& p) { return problem(404, no_such_system(what_.site, p.at(0))); };
   router_.add("GET", "/v1/health", Role::reader, [this, json](const Request&, const PathParts&, const Answer& answer) {
-    answer(json(box_json(engine_.view(), offset(), devices_.troubles())));
+    answer(json(box_json(engine_.view(), offset(), notes())));
   });
   router_.add("GET", "/v1/status", Role::reader, [this, json](const Request&, const PathParts&, const Answer& answer) {
     const MessagesNote messages{alerts_.summary(), what_.site.people.size(), !what_.delivery.heartbeat_url.empty(), alerts_.heartbeat_trouble()};
-    answer(json(status_json(engine_.view(), offset(), devices_.troubles(), &messages)));
+    answer(json(status_json(engine_.view(), offset(), notes(), &messages)));
   });
   router_.add("GET", "/v1/alarms", Role::reader, [this, json](const Request&, const PathParts&, const Answer& answer) {
     answer(json(alarms_json(engine_.view(), offset())));
@@ -155,6 +146,8 @@ void Runtime::Loop::add_routes() {
         return answer(problem(400, "after must be an event number"));
     answer(json(publisher_.events_after(after)));
   });
+  router_.add("POST", "/v1/commands/reload", Role::operator_,
+              [this](const Request&, const PathParts&, const Answer& answer) { reload("a command", answer); });
   router_.add("POST", "/v1/commands/{}", Role::operator_,
               [this](const Request& r, const PathParts& p, const Answer& answer) { command(r, p.at(0), answer); });
 }

@@ -1,6 +1,5 @@
 #include "daemon/runtime/runtime.h"
 
-#include <signal.h>
 #include <spdlog/spdlog.h>
 
 #include <algorithm>
@@ -11,6 +10,7 @@
 #include "daemon/formats/hmac.h"
 #include "daemon/formats/sha256.h"
 #include "daemon/runtime/loop.h"
+#include "daemon/runtime/signals.h"
 #include "rules/text.h"
 
 namespace riserkeep {
@@ -45,8 +45,9 @@ std::optional<TimeBefore> time_before(const Restored& record) {
 
 }  // namespace
 
-Runtime::Loop::Loop(Description what, const RunOptions& options)
-    : what_(std::move(what)), state_dir_(options.state_dir), lock_(options.state_dir),
+Runtime::Loop::Loop(Description what, const RunOptions& options, const std::string& config_trouble)
+    : what_(std::move(what)), state_dir_(options.state_dir), site_file_(options.site_file), config_trouble_(config_trouble),
+      lock_(options.state_dir),
       mail_(what_.site.channels.size(), kMailBound,
             [this] { if (!woken_.exchange(true)) boost::asio::post(io_, [this] { take_mail(); }); }),
       store_(options.state_dir, what_.site, sha256_hex(what_.text), [this](BoxHealth h) { mail_.push(std::move(h)); },
@@ -71,7 +72,7 @@ Runtime::Loop::Loop(Description what, const RunOptions& options)
                   if (e.kind == "notice") alerts_.published(e.seq, stored, clock_.now());
                 },
                 [this](Input i) { mail_.push(std::move(i)); }),
-      safe_start_(what_.site), timer_(io_), beat_timer_(io_), signals_(io_, SIGTERM, SIGINT, SIGHUP),
+      calendar_(what_.site), well_(what_.site), safe_start_(what_.site), timer_(io_), beat_timer_(io_), reload_timer_(io_), signals_(io_, SIGTERM, SIGINT, SIGHUP),
       next_input_(record_.next_input) {
   add_routes();
 }
@@ -109,10 +110,12 @@ void Runtime::Loop::begin() {
   step(Resumed{time_.gap_known});
   if (!replayed.equal)
     step(BoxHealth{BoxPart::history, false, "the replay of the record differs from it: " + replayed.difference});
+  tell_about_config();
   devices_.start();
   alerts_.start();
   take_snapshot();
   let_signals_in();
+  catch_signals();
   beat();
   tick();
   spdlog::info("watching {} systems of {} ({}); state in {}", what_.site.systems.size(), what_.site.name, what_.site.id, state_dir_);
@@ -137,7 +140,13 @@ void Runtime::Loop::take_mail() {
   std::vector<Input> inputs;
   mail_.drain(inputs);
   for (auto& input : inputs) {
-    if (const auto* seen = std::get_if<OutputObserved>(&input)) safe_start_.observed(*seen);
+    if (const auto* seen = std::get_if<OutputObserved>(&input)) {
+      safe_start_.observed(*seen);
+      if (well_.is(seen->output)) {
+        well_.observed(*seen);
+        continue;                          // the engine's business is what surrounds the pipes
+      }
+    }
     if (const auto* link = std::get_if<LinkChanged>(&input)) safe_start_.link(*link);
     step(std::move(input));
   }
@@ -168,9 +177,11 @@ void Runtime::Loop::arm() {
 
 void Runtime::Loop::every_second() {
   look_at_wall();
+  turn_calendar();
   say_ready();
   tell_people();
-  publisher_.refresh(engine_.view(), offset(), devices_.troubles());
+  mind_well_output();
+  publisher_.refresh(engine_.view(), offset(), notes());
   if (const auto refused = mail_.refused(); refused != refused_told_) {
     spdlog::error("the loop was too slow: {} inputs were lost", refused - refused_told_);
     refused_told_ = refused;
@@ -179,7 +190,10 @@ void Runtime::Loop::every_second() {
 }
 
 void Runtime::Loop::look_at_wall() {
-  const auto seen = wall_.look(clock_.now(), wall_now());
+  const WallNow now = wall_now();
+  if (const bool well = now.synchronised || !now.known; engine_.view().box[static_cast<std::size_t>(BoxPart::clock)].well != well)
+    step(BoxHealth{BoxPart::clock, well, well ? "" : "no time server has set the clock"});
+  const auto seen = wall_.look(clock_.now(), now);
   if (!seen) return;
   if (seen->step_ms) spdlog::warn("the wall clock stepped by {:.1f} s; only labels change", static_cast<double>(*seen->step_ms) / 1000.0);
   wall_minus_engine_ = seen->mapping.wall_minus_engine_ms;
@@ -206,10 +220,13 @@ void Runtime::Loop::say_ready() {
 
 void Runtime::Loop::end() {
   stopping_ = true;
-  liveness_.stopping();
+  hold_signals();                          // whoever comes next lets them in again
+  if (next_) liveness_.reloading();
+  else liveness_.stopping();
   server_.reset();
   timer_.cancel();
   beat_timer_.cancel();
+  reload_timer_.cancel();
   devices_.stop_buses();                   // first of all, whatever else is slow
   spdlog::info("outputs are safe, buses stopped");
   try {
@@ -218,7 +235,9 @@ void Runtime::Loop::end() {
     std::vector<Input> last;
     mail_.drain(last);
     for (auto& input : last)
-      if (const auto* seen = std::get_if<OutputObserved>(&input); !seen || seen->outcome != OutputOutcome::found) step(std::move(input));
+      if (const auto* seen = std::get_if<OutputObserved>(&input);
+          !seen || (seen->outcome != OutputOutcome::found && !well_.is(seen->output)))
+        step(std::move(input));
     let_messages_out();
     take_snapshot();
     store_.stop();
@@ -229,11 +248,35 @@ void Runtime::Loop::end() {
     spdlog::error("the record could not be closed in order: {}", e.what());
   }
   devices_.stop_brokers();
-  spdlog::info("stopped");
+  spdlog::info(next_ ? "the old runtime has ended, the new one begins" : "stopped");
 }
 
-Runtime::Runtime(Description what, const RunOptions& options) : loop_(std::make_unique<Loop>(std::move(what), options)) {}
+Runtime::Runtime(Description what, const RunOptions& options)
+    : options_(options), loop_(std::make_unique<Loop>(std::move(what), options)) {}
 Runtime::~Runtime() = default;
-int Runtime::run() { return loop_->run(); }
+
+int Runtime::run() {
+  while (true) {
+    const int code = loop_->run();
+    if (code != 0 || !loop_->will_reload()) return code;
+    take_over();
+  }
+}
+
+// A new runtime that cannot be built must not leave the systems unwatched: the old file is in force again.
+void Runtime::take_over() {
+  Description next = *loop_->take_next();
+  Description before = loop_->description();
+  loop_.reset();
+  std::string trouble;
+  try {
+    loop_ = std::make_unique<Loop>(std::move(next), options_);
+    return;
+  } catch (const std::exception& e) {
+    trouble = e.what();
+  }
+  spdlog::error("the new site file cannot be taken over: {}. The former one is in force again.", trouble);
+  loop_ = std::make_unique<Loop>(std::move(before), options_, options_.site_file + ": it could not be taken over: " + trouble);
+}
 
 }  // namespace riserkeep

@@ -22,11 +22,15 @@ class Runtime {
   Runtime(const Runtime&) = delete;
   Runtime& operator=(const Runtime&) = delete;
 
-  // Until SIGTERM or SIGINT. 0: stopped in order; 1: a fault, outputs made safe nevertheless.
+  // Until SIGTERM or SIGINT. 0: stopped in order; 1: a fault, outputs made safe nevertheless. A new site file is
+  // taken over as a restart without the exit: outputs safe, state saved, everything built anew and restored.
   int run();
 
  private:
   class Loop;
+  void take_over();
+
+  RunOptions options_;
   std::unique_ptr<Loop> loop_;
 };
 

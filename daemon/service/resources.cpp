@@ -80,7 +80,7 @@ Json link_document(const SiteView& v, std::size_t i, const Labels& labels, const
   return j;
 }
 
-Json box_document(const SiteView& v, const Labels& labels) {
+Json box_document(const SiteView& v, const Labels& labels, const std::vector<LinkNote>& notes) {
   static constexpr std::string_view kParts[] = {"history", "messages", "clock", "config"};
   Json list = Json::array();
   for (std::size_t i = 0; i < v.box.size(); ++i) {
@@ -91,6 +91,8 @@ Json box_document(const SiteView& v, const Labels& labels) {
     }
     list.push_back(std::move(j));
   }
+  for (const auto& note : notes)
+    if (note.id == kWellOutputNote) list.push_back({{"part", kWellOutputNote}, {"well", note.trouble.empty()}, {"why", note.trouble}, {"since", nullptr}});
   return list;
 }
 
@@ -101,6 +103,7 @@ Json head(const Labels& labels) {
   j["site"] = Json{{"id", site.id}, {"name", site.name}, {"time_zone", site.time_zone}};
   j["time"] = labels.time(labels.view.now);
   j["engine_ms"] = labels.view.now.time_since_epoch().count();
+  j["started_ms"] = labels.view.started.time_since_epoch().count();
   j["watching_since"] = labels.time(labels.view.started);
   return j;
 }
@@ -125,7 +128,7 @@ std::string status_json(const SiteView& view, WallOffset offset, const std::vect
   for (std::size_t i = 0; i < view.site.supplies.size(); ++i) j["supplies"].push_back(supply_document(view, i, labels));
   j["links"] = Json::array();
   for (std::size_t i = 0; i < view.site.links.size(); ++i) j["links"].push_back(link_document(view, i, labels, notes));
-  j["box"] = box_document(view, labels);
+  j["box"] = box_document(view, labels, notes);
   add_people(labels, j);
   if (messages) j["messages"] = messages_document(labels, *messages);
   return printed(j);
@@ -145,7 +148,7 @@ std::string box_json(const SiteView& view, WallOffset offset, const std::vector<
   j["status"] = "online";
   j["links"] = Json::array();
   for (std::size_t i = 0; i < view.site.links.size(); ++i) j["links"].push_back(link_document(view, i, labels, notes));
-  j["box"] = box_document(view, labels);
+  j["box"] = box_document(view, labels, notes);
   return printed(j);
 }
 

@@ -15,6 +15,7 @@ namespace riserkeep {
 // Label of engine time zero; absent: the wall clock is not known yet and every time is null.
 using WallOffset = std::optional<std::int64_t>;
 
+inline constexpr std::string_view kWellOutputNote = "relay 'box well'";   // no link's id has a blank
 struct LinkNote { std::string id, trouble; };   // what the drivers say about a link that is not well
 
 // What becomes of messages to people; resources_messages.h.

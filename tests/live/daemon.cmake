@@ -15,6 +15,7 @@ else()
   message(STATUS "systemd-analyze is missing, the installation is not tested. Install it: apt-get install systemd")
 endif()
 
+daemon_test("reload" 400 ${python} ${live}/reload_test.py $<TARGET_FILE:riserkeep>)
 daemon_test("broker" 240 ${python} ${live}/broker_test.py $<TARGET_FILE:riserkeep>)
 daemon_test("a foreign Modbus server" 120 ${python} ${live}/foreign_server_test.py $<TARGET_FILE:riserkeep>)
 daemon_test("exact replay" 200 ${python} ${live}/exact_replay_test.py $<TARGET_FILE:riserkeep>)

@@ -14,5 +14,6 @@ grep -q '^ExecStart=/usr/bin/riserkeep run' "$unit"
 sed "s#^ExecStart=/usr/bin#ExecStart=$prefix/usr/bin#" "$unit" > "$prefix/riserkeep.service"
 systemd-analyze verify "$prefix/riserkeep.service"
 systemd-analyze security --offline=true --threshold=20 "$unit"
+grep -q "^ExecReload=/usr/bin/riserkeep reload" "$unit"
 "$prefix/usr/bin/riserkeep" check "$prefix/usr/share/doc/riserkeep/examples/demo.yaml" >/dev/null
 echo installed
