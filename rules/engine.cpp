@@ -75,7 +75,7 @@ struct Engine::Parts {
             &work, &chores, &statistics, &calendar};
   }
 
-  void renumber(const SiteNames& saved);
+  void renumber(const SiteIds& saved);
   void catch_up(EngineTime at, Effects& out);
   void hear(const Effects& out);
   void tick(Effects& out);
@@ -138,15 +138,15 @@ void Engine::keep(Archive& a) {
   a.section(kStatistics, 1, p.statistics);
   a.section(kNotices, 1, p.notices);
   a.section(kCalendar, 1, p.calendar);
-  SiteNames names = names_of(p.site);
+  SiteIds names = names_of(p.site);
   a.section(kNames, 1, names);
   if (a.is_loading()) p.renumber(names);
   if (a.is_loading() && p.time.ticked) p.now = *p.time.ticked;
 }
 
 // The site file may have changed since: state goes with the id. Parts that keep ids themselves fit themselves.
-void Engine::Parts::renumber(const SiteNames& saved) {
-  const SiteNames present = names_of(site);
+void Engine::Parts::renumber(const SiteIds& saved) {
+  const SiteIds present = names_of(site);
   const Renumbering numbers(saved, present);
   channels.rearrange(numbers);
   Renumbering::apply(twins, numbers.of(PlaceKind::system));

@@ -23,8 +23,8 @@ Renumbering::From matched(const std::vector<std::string>& saved, const std::vect
 
 }  // namespace
 
-SiteNames names_of(const Site& site) {
-  SiteNames n;
+SiteIds names_of(const Site& site) {
+  SiteIds n;
   const auto of = [&n](PlaceKind kind) -> auto& { return n.places[static_cast<std::size_t>(kind)]; };
   of(PlaceKind::box) = {"box"};
   of(PlaceKind::room) = ids(site.rooms);
@@ -41,7 +41,7 @@ SiteNames names_of(const Site& site) {
   return n;
 }
 
-Renumbering::Renumbering(const SiteNames& saved, const SiteNames& present)
+Renumbering::Renumbering(const SiteIds& saved, const SiteIds& present)
     : channels_(matched(saved.channels, present.channels)) {
   for (std::size_t k = 0; k < kPlaceKinds; ++k) places_[k] = matched(saved.places[k], present.places[k]);
 }

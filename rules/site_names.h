@@ -16,21 +16,21 @@ namespace riserkeep {
 
 inline constexpr std::size_t kPlaceKinds = 6;
 
-struct SiteNames {
+struct SiteIds {
   std::array<std::vector<std::string>, kPlaceKinds> places;  // by PlaceKind
   std::vector<std::string> channels;                         // "loading-dock pressure"
   std::vector<std::string> windows;                          // with the systems each of them is for
   void keep(Archive& a) { a(places, channels, windows); }
-  bool operator==(const SiteNames&) const = default;
+  bool operator==(const SiteIds&) const = default;
 };
-SiteNames names_of(const Site&);
+SiteIds names_of(const Site&);
 
 // From the numbers of a saved state to those of the present site.
 class Renumbering {
  public:
   using From = std::vector<std::optional<std::size_t>>;      // by present number: the saved one
 
-  Renumbering(const SiteNames& saved, const SiteNames& present);
+  Renumbering(const SiteIds& saved, const SiteIds& present);
   const From& of(PlaceKind kind) const { return places_[static_cast<std::size_t>(kind)]; }
   const From& channels() const { return channels_; }
   std::optional<PlaceId> now(PlaceId saved) const;           // nothing: the site no longer has it

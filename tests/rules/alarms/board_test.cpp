@@ -145,7 +145,7 @@ TEST_CASE("board: a place the site no longer has is dropped, occurrences count o
   Effects out;
   board.judge(site, ClassId::near_trip, SystemId{1}, raise(), EngineTime{}, seconds(1), out);
   const OccurrenceId first = last(out).id;
-  const SiteNames before = names_of(site);
+  const SiteIds before = names_of(site);
   site.systems.pop_back();
   board.rearrange(Renumbering{before, names_of(site)});
   CHECK(board.open().empty());
