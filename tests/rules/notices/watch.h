@@ -83,7 +83,7 @@ struct Watch : House {
     AlarmBoard again;
     if (!in.section(1, 1, fresh) || !in.section(2, 1, again)) throw std::runtime_error("the notices cannot be restored");
     fresh.fit(site);
-    again.fit(site);
+    again.rearrange(Renumbering{names_of(site), names_of(site)});
     notices = std::move(fresh);
     board = std::move(again);
   }
