@@ -31,7 +31,11 @@ struct Relay {
     lease.enforce(now);
     for (int i = 0; i < 20 && lease.next(); ++i) {
       const BusCall call = *lease.next();
-      if (dead) { lease.done(call, CallResult::lost); break; }
+      if (dead) {                        // the bus says so after the third failure
+        lease.done(call, CallResult::lost);
+        lease.lost_sight();
+        break;
+      }
       if (call != BusCall::read_back) coil = call == BusCall::write_unsafe;
       lease.done(call, CallResult::done, coil);
     }
