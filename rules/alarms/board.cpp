@@ -164,17 +164,21 @@ std::vector<AlarmBoard::Item> AlarmBoard::open() const {
   return out;
 }
 
-// What is out of service is not to be trusted, so it explains nothing; what is shelved a person knows of.
 std::optional<AlarmBoard::Item> AlarmBoard::explained_by(const Site& site, ClassId c, PlaceId p) const {
+  return explained_among(explainers(), site, c, p);
+}
+
+std::optional<AlarmBoard::Item> AlarmBoard::explained_among(const std::vector<const Entry*>& explainers, const Site& site,
+                                                            ClassId c, PlaceId p) const {
   const ClassSet by = class_of(c).suppressed_by;
-  if (by.empty()) return std::nullopt;
+  if (by.empty() || explainers.empty()) return std::nullopt;
   const std::vector<PlaceId> above = depends_on(site, p);
   std::optional<Item> found;
-  for (const Entry& e : entries_) {
-    if (!by.has(e.alarm) || !e.life.standing()) continue;
-    const bool explains = (e.place == p || std::ranges::find(above, e.place) != above.end()) && !shelf_.out(e.alarm, e.place);
-    if (explains && (!found || std::tuple{e.alarm, e.place} < std::tuple{found->alarm, found->place}))
-      found = Item{e.alarm, e.place, &e.life};
+  for (const Entry* e : explainers) {
+    if (!by.has(e->alarm)) continue;
+    const bool explains = e->place == p || std::ranges::find(above, e->place) != above.end();
+    if (explains && (!found || std::tuple{e->alarm, e->place} < std::tuple{found->alarm, found->place}))
+      found = Item{e->alarm, e->place, &e->life};
   }
   return found;
 }

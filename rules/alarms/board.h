@@ -70,7 +70,10 @@ class AlarmBoard {
   void end_shelving(const Site&, ClassId, PlaceId, std::string why, EngineTime at, Effects& out);
   void expire(const Site&, EngineTime at, Effects& out);
   void explain(const Site&, EngineTime at, Effects& out);
-  std::optional<Rest> quiet_of(const Site&, const Entry&, EngineTime at) const;
+  std::vector<const Entry*> explainers() const;       // heard by somebody, or shelved
+  std::optional<Item> explained_among(const std::vector<const Entry*>&, const Site&, ClassId, PlaceId) const;
+  const QuietWork* at_work(ClassId, PlaceId) const;   // that expects this alarm
+  std::optional<Rest> quiet_of(const std::vector<const Entry*>& explainers, const Site&, const Entry&, EngineTime at) const;
 
   std::deque<Entry> entries_;                         // only what was ever raised or pending in this run
   std::array<std::vector<std::uint16_t>, kKinds> table_;  // by kind: [place x class] -> 1 + index in entries_

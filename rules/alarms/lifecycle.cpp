@@ -13,6 +13,11 @@ void assign(std::string& to, std::string_view from) {
 
 }  // namespace
 
+std::optional<Duration> realarm_after(Priority p) {
+  if (p == Priority::critical) return hours(8);
+  return p == Priority::high ? std::optional<Duration>{hours(24)} : std::nullopt;
+}
+
 std::string reference_of(OccurrenceId id) {
   auto n = static_cast<std::uint64_t>(id);
   std::size_t length = 3;
@@ -77,7 +82,7 @@ std::optional<AlarmChange> AlarmLifecycle::rise(const AlarmClass& c, const Raise
   if (asked <= priority_) {
     proven_rise_ = Duration{};
     take(c, raise);
-    return std::nullopt;
+    return stand_on(observed);
   }
   proven_rise_ += observed;
   if (proven_rise_ < raise.on_delay.value_or(c.on_delay)) return std::nullopt;
@@ -87,6 +92,16 @@ std::optional<AlarmChange> AlarmLifecycle::rise(const AlarmClass& c, const Raise
   who_.clear();
   take(c, raise);
   return AlarmChange::priority_changed;
+}
+
+std::optional<AlarmChange> AlarmLifecycle::stand_on(Duration observed) {
+  if (state_ != AlarmState::acknowledged) return std::nullopt;
+  proven_acked_ += observed;
+  const auto limit = realarm_after(priority_);
+  if (!limit || proven_acked_ < *limit) return std::nullopt;
+  state_ = AlarmState::unacknowledged;
+  who_.clear();
+  return AlarmChange::realarmed;
 }
 
 std::optional<AlarmChange> AlarmLifecycle::on_clear(const AlarmClass& c, Duration observed) {
@@ -108,6 +123,7 @@ bool AlarmLifecycle::acknowledge(std::string_view who) {
     case AlarmState::latched_unacknowledged: state_ = AlarmState::latched_acknowledged; break;
     case AlarmState::normal: case AlarmState::acknowledged: case AlarmState::latched_acknowledged: return false;
   }
+  proven_acked_ = Duration{};
   who_.assign(who);
   return true;
 }

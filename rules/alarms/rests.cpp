@@ -1,5 +1,6 @@
 // The board's other half: what changes who is told, never what is so.
 #include <algorithm>
+#include <array>
 
 #include "rules/alarms/board.h"
 #include "rules/alarms/target.h"
@@ -14,6 +15,14 @@ constexpr ClassSet kExpectedAtWork = ClassSet::of(
     ClassId::valve_operated, ClassId::rapid_loss, ClassId::near_trip, ClassId::pressure_low, ClassId::pressure_high,
     ClassId::vent_blocked, ClassId::leak, ClassId::leak_growing, ClassId::refill_frequent, ClassId::purity_low,
     ClassId::purity_stall, ClassId::purge_overdue, ClassId::instrument_fault);
+
+std::array<bool, kClassCount> classes_that_explain() {
+  std::array<bool, kClassCount> out{};
+  for (std::size_t c = 0; c < kClassCount; ++c)
+    for (std::size_t by = 0; by < kClassCount; ++by)
+      if (class_of(static_cast<ClassId>(c)).suppressed_by.has(static_cast<ClassId>(by))) out[by] = true;
+  return out;
+}
 
 bool same(const std::optional<Rest>& a, const std::optional<Rest>& b) {
   if (!a || !b) return a.has_value() == b.has_value();
@@ -168,20 +177,37 @@ void AlarmBoard::expire(const Site& site, EngineTime at, Effects& out) {
   }
 }
 
-std::optional<Rest> AlarmBoard::quiet_of(const Site& site, const Entry& e, EngineTime at) const {
+const QuietWork* AlarmBoard::at_work(ClassId c, PlaceId p) const {
+  if (!kExpectedAtWork.has(c)) return nullptr;
+  const auto found = std::ranges::find_if(work_, [&](const QuietWork& w) { return p == PlaceId{w.system}; });
+  return found == work_.end() ? nullptr : &*found;
+}
+
+// What is out of service is not to be trusted and what work causes is no news: neither explains anything. What is
+// shelved a person knows of.
+std::vector<const AlarmBoard::Entry*> AlarmBoard::explainers() const {
+  static const std::array<bool, kClassCount> explains = classes_that_explain();
+  std::vector<const Entry*> out;
+  for (const Entry& e : entries_) {
+    if (!explains[static_cast<std::size_t>(e.alarm)] || !e.life.standing()) continue;
+    if (!shelf_.out(e.alarm, e.place) && !at_work(e.alarm, e.place)) out.push_back(&e);
+  }
+  return out;
+}
+
+std::optional<Rest> AlarmBoard::quiet_of(const std::vector<const Entry*>& explainers, const Site& site, const Entry& e, EngineTime at) const {
   if (!e.life.open()) return std::nullopt;
-  if (kExpectedAtWork.has(e.alarm))
-    for (const QuietWork& w : work_)
-      if (e.place == PlaceId{w.system}) return Rest{RestReason::work, w.who, "work: " + w.what, at, w.until, {}};
-  const auto by = explained_by(site, e.alarm, e.place);
+  if (const QuietWork* w = at_work(e.alarm, e.place)) return Rest{RestReason::work, w->who, "work: " + w->what, at, w->until, {}};
+  const auto by = explained_among(explainers, site, e.alarm, e.place);
   if (!by) return std::nullopt;
   const std::string what = std::string{word(by->alarm)} + "@" + std::string{place_id(site, by->place)};
   return Rest{RestReason::suppressed, {}, "explained by " + what + ", " + reference_of(by->life->id()), at, {}, AlarmPoint{by->alarm, by->place}};
 }
 
 void AlarmBoard::explain(const Site& site, EngineTime at, Effects& out) {
+  const auto by = explainers();
   for (Entry& e : entries_) {
-    std::optional<Rest> now = quiet_of(site, e, at);
+    std::optional<Rest> now = quiet_of(by, site, e, at);
     if (same(e.quiet, now)) continue;
     const bool was = e.quiet.has_value();
     if (was && now) now->since = e.quiet->since;

@@ -6,6 +6,7 @@
 
 #include <array>
 #include <set>
+#include <tuple>
 
 #include "rules/text.h"
 
@@ -56,7 +57,7 @@ struct Bench {
   }
 };
 
-enum class Event { raise_short, raise_proven, clear_short, clear_proven, hold, cannot_tell, acknowledge, release, worse };
+enum class Event { raise_short, raise_proven, clear_short, clear_proven, hold, cannot_tell, acknowledge, release, worse, stand_on };
 
 struct Row {
   bool latching;
@@ -77,12 +78,13 @@ std::optional<AlarmChange> apply(Bench& b, Event e) {
     case Event::acknowledge: return b.life.acknowledge("Bo") ? std::optional{AlarmChange::acknowledged} : std::nullopt;
     case Event::release: return b.life.release("Bo") ? std::optional{AlarmChange::released} : std::nullopt;
     case Event::worse: return b.feed(raise(Priority::critical), 10);
+    case Event::stand_on: return b.feed(raise(), 24 * 3600 + 12);   // of priority high: re-alarm after a day
   }
   return std::nullopt;
 }
 
 constexpr auto kNo = std::nullopt;
-constexpr std::array<Row, 9> kNormal{{
+constexpr std::array<Row, 10> kNormal{{
     {false, normal, Event::raise_short, normal, kNo},
     {false, normal, Event::raise_proven, unacknowledged, AlarmChange::raised},
     {false, normal, Event::clear_short, normal, kNo},
@@ -92,8 +94,9 @@ constexpr std::array<Row, 9> kNormal{{
     {false, normal, Event::acknowledge, normal, kNo},
     {false, normal, Event::release, normal, kNo},
     {false, normal, Event::worse, normal, kNo},
+    {false, normal, Event::stand_on, unacknowledged, AlarmChange::raised},
 }};
-constexpr std::array<Row, 9> kUnack{{
+constexpr std::array<Row, 10> kUnack{{
     {false, unacknowledged, Event::raise_short, unacknowledged, kNo},
     {false, unacknowledged, Event::raise_proven, unacknowledged, kNo},
     {false, unacknowledged, Event::clear_short, unacknowledged, kNo},
@@ -103,8 +106,9 @@ constexpr std::array<Row, 9> kUnack{{
     {false, unacknowledged, Event::acknowledge, acknowledged, AlarmChange::acknowledged},
     {false, unacknowledged, Event::release, unacknowledged, kNo},
     {false, unacknowledged, Event::worse, unacknowledged, AlarmChange::priority_changed},
+    {false, unacknowledged, Event::stand_on, unacknowledged, kNo},
 }};
-constexpr std::array<Row, 9> kAcked{{
+constexpr std::array<Row, 10> kAcked{{
     {false, acknowledged, Event::raise_short, acknowledged, kNo},
     {false, acknowledged, Event::raise_proven, acknowledged, kNo},
     {false, acknowledged, Event::clear_short, acknowledged, kNo},
@@ -114,8 +118,9 @@ constexpr std::array<Row, 9> kAcked{{
     {false, acknowledged, Event::acknowledge, acknowledged, kNo},
     {false, acknowledged, Event::release, acknowledged, kNo},
     {false, acknowledged, Event::worse, unacknowledged, AlarmChange::priority_changed},
+    {false, acknowledged, Event::stand_on, unacknowledged, AlarmChange::realarmed},
 }};
-constexpr std::array<Row, 9> kReturned{{
+constexpr std::array<Row, 10> kReturned{{
     {false, returned_unacknowledged, Event::raise_short, returned_unacknowledged, kNo},
     {false, returned_unacknowledged, Event::raise_proven, unacknowledged, AlarmChange::raised},
     {false, returned_unacknowledged, Event::clear_short, returned_unacknowledged, kNo},
@@ -125,8 +130,39 @@ constexpr std::array<Row, 9> kReturned{{
     {false, returned_unacknowledged, Event::acknowledge, normal, AlarmChange::acknowledged},
     {false, returned_unacknowledged, Event::release, returned_unacknowledged, kNo},
     {false, returned_unacknowledged, Event::worse, returned_unacknowledged, kNo},
+    {false, returned_unacknowledged, Event::stand_on, unacknowledged, AlarmChange::raised},
 }};
-constexpr std::array<Row, 20> kLatched{{
+constexpr std::array<Row, 50> kLatched{{
+    {true, normal, Event::raise_short, normal, kNo},
+    {true, normal, Event::raise_proven, unacknowledged, AlarmChange::raised},
+    {true, normal, Event::clear_short, normal, kNo},
+    {true, normal, Event::clear_proven, normal, kNo},
+    {true, normal, Event::hold, normal, kNo},
+    {true, normal, Event::cannot_tell, normal, kNo},
+    {true, normal, Event::acknowledge, normal, kNo},
+    {true, normal, Event::release, normal, kNo},
+    {true, normal, Event::worse, normal, kNo},
+    {true, normal, Event::stand_on, unacknowledged, AlarmChange::raised},
+    {true, unacknowledged, Event::raise_short, unacknowledged, kNo},
+    {true, unacknowledged, Event::raise_proven, unacknowledged, kNo},
+    {true, unacknowledged, Event::clear_short, unacknowledged, kNo},
+    {true, unacknowledged, Event::hold, unacknowledged, kNo},
+    {true, unacknowledged, Event::cannot_tell, unacknowledged, kNo},
+    {true, unacknowledged, Event::acknowledge, acknowledged, AlarmChange::acknowledged},
+    {true, unacknowledged, Event::release, unacknowledged, kNo},
+    {true, unacknowledged, Event::worse, unacknowledged, AlarmChange::priority_changed},
+    {true, unacknowledged, Event::stand_on, unacknowledged, kNo},
+    {true, acknowledged, Event::raise_short, acknowledged, kNo},
+    {true, acknowledged, Event::raise_proven, acknowledged, kNo},
+    {true, acknowledged, Event::clear_short, acknowledged, kNo},
+    {true, acknowledged, Event::hold, acknowledged, kNo},
+    {true, acknowledged, Event::cannot_tell, acknowledged, kNo},
+    {true, acknowledged, Event::acknowledge, acknowledged, kNo},
+    {true, acknowledged, Event::release, acknowledged, kNo},
+    {true, acknowledged, Event::worse, unacknowledged, AlarmChange::priority_changed},
+    {true, acknowledged, Event::stand_on, unacknowledged, AlarmChange::realarmed},
+    {true, latched_unacknowledged, Event::stand_on, unacknowledged, AlarmChange::raised},
+    {true, latched_acknowledged, Event::stand_on, unacknowledged, AlarmChange::raised},
     {true, unacknowledged, Event::clear_proven, latched_unacknowledged, AlarmChange::cleared},
     {true, acknowledged, Event::clear_proven, latched_acknowledged, AlarmChange::cleared},
     {true, latched_unacknowledged, Event::raise_short, latched_unacknowledged, kNo},
@@ -235,6 +271,40 @@ TEST_CASE("lifecycle: a worse priority undoes the acknowledgement, a milder one 
   CHECK_FALSE(b.feed(raise(Priority::low), 60));
   CHECK(b.life.priority() == Priority::critical);
   CHECK(b.life.state() == acknowledged);
+}
+
+TEST_CASE("lifecycle: every pair of state and event is in the table, once") {
+  std::set<std::tuple<bool, AlarmState, Event>> pairs;
+  const auto add = [&](const auto& table) { for (const Row& r : table) CHECK(pairs.insert({r.latching, r.from, r.event}).second); };
+  add(kNormal);
+  add(kUnack);
+  add(kAcked);
+  add(kReturned);
+  add(kLatched);
+  // Alarms that latch have no returned-unacknowledged, the others no latched states.
+  CHECK(pairs.size() == (4 + 5) * 10);
+}
+
+TEST_CASE("lifecycle: re-alarm after a shift or a day of proven standing, as the same occurrence") {
+  for (const auto& [priority, after] : {std::pair{Priority::critical, hours(8)}, {Priority::high, hours(24)}}) {
+    Bench b{false};
+    b.feed(raise(priority), 11);
+    b.life.acknowledge("Ada");
+    const OccurrenceId id = b.life.id();
+    const int s = static_cast<int>(std::chrono::seconds{after}.count());
+    CHECK_FALSE(b.feed(raise(priority), s / 2));
+    CHECK_FALSE(b.feed(CannotTell{Why::stale}, 2 * s));     // no data repeats nothing
+    CHECK_FALSE(b.feed(raise(priority), s - s / 2 - 1));
+    CHECK(b.feed(raise(priority), 1) == AlarmChange::realarmed);
+    CHECK(b.life.state() == unacknowledged);
+    CHECK(b.life.id() == id);
+    CHECK(b.life.who().empty());
+    b.life.acknowledge("Bo");
+    CHECK_FALSE(b.feed(raise(priority), s - 1));
+    CHECK(b.feed(raise(priority), 1) == AlarmChange::realarmed);
+  }
+  CHECK_FALSE(realarm_after(Priority::medium));
+  CHECK_FALSE(realarm_after(Priority::low));
 }
 
 TEST_CASE("lifecycle: a new occurrence is a new alarm with a new reference") {

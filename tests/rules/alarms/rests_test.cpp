@@ -181,6 +181,7 @@ TEST_CASE("rests: at work the expected is recorded and quiet, the rest is heard"
   CHECK(d.changes(ClassId::valve_operated) == std::vector{AlarmChange::raised, AlarmChange::suppressed});
   CHECK_FALSE(d.rests(ClassId::near_trip, d.h.archive));
   CHECK_FALSE(d.rests(ClassId::room_oxygen, RoomId{0}));
+  CHECK_FALSE(d.rests(ClassId::vent_stuck_open, d.h.dock));
   for (int i = 0; i < 60; ++i) d.second(ClassId::valve_operated, d.h.dock, Clear{});
   CHECK(d.h.board.find(ClassId::valve_operated, d.h.dock)->state() == AlarmState::latched_unacknowledged);
   d.work.clear();
