@@ -173,9 +173,10 @@ std::optional<AlarmBoard::Item> AlarmBoard::explained_among(const std::vector<co
   const ClassSet by = class_of(c).suppressed_by;
   if (by.empty() || explainers.empty()) return std::nullopt;
   const std::vector<PlaceId> above = depends_on(site, p);
+  const bool safety = class_of(c).category == Category::safety;  // what latched, and is over, must not hide the next one
   std::optional<Item> found;
   for (const Entry* e : explainers) {
-    if (!by.has(e->alarm)) continue;
+    if (!by.has(e->alarm) || (safety && !e->life.condition())) continue;
     const bool explains = e->place == p || std::ranges::find(above, e->place) != above.end();
     if (explains && (!found || std::tuple{e->alarm, e->place} < std::tuple{found->alarm, found->place}))
       found = Item{e->alarm, e->place, &e->life};

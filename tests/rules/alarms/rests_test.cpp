@@ -170,6 +170,18 @@ TEST_CASE("rests: suppressed while explained, told again after") {
   CHECK_FALSE(d.rests(ClassId::instrument_fault, d.h.dock));
 }
 
+TEST_CASE("rests: what latched and is over explains no safety alarm") {
+  Desk d;
+  d.second(ClassId::valve_operated, d.h.dock, d.raise());
+  d.second(ClassId::near_trip, d.h.dock, d.raise());
+  d.second(ClassId::pressure_low, d.h.dock, d.raise());
+  CHECK(d.rests(ClassId::near_trip, d.h.dock) == RestReason::suppressed);
+  for (int i = 0; i < 60; ++i) d.second(ClassId::valve_operated, d.h.dock, Clear{});
+  REQUIRE(d.h.board.find(ClassId::valve_operated, d.h.dock)->latched());
+  CHECK_FALSE(d.rests(ClassId::near_trip, d.h.dock));
+  CHECK(d.rests(ClassId::pressure_low, d.h.dock) == RestReason::suppressed);
+}
+
 TEST_CASE("rests: at work the expected is recorded and quiet, the rest is heard") {
   Desk d;
   d.work = {{d.h.dock, "Lee", "new gaskets", d.h.now, d.h.now + hours(4)}};
