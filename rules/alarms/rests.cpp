@@ -1,6 +1,7 @@
 // The board's other half: what changes who is told, never what is so.
 #include <algorithm>
 #include <array>
+#include <tuple>
 
 #include "rules/alarms/board.h"
 #include "rules/alarms/target.h"
@@ -37,8 +38,8 @@ std::string words_of(AlarmChange change, const Rest& rest, EngineTime at) {
     case AlarmChange::unshelved: return "no longer shelved";
     case AlarmChange::out_of_service: return "out of service";
     case AlarmChange::in_service: return "in service again";
-    case AlarmChange::suppressed: return rest.reason == RestReason::work ? "quiet while people work here" : "quiet";
-    default: return "told again";
+    case AlarmChange::suppressed: return "quiet";
+    default: return "no longer quiet";
   }
 }
 
@@ -54,6 +55,16 @@ std::string rest_text(const Site& site, ClassId c, PlaceId p, AlarmChange change
     while ((static_cast<unsigned char>(out.back()) & 0xC0) == 0x80) out.pop_back();
     out.pop_back();
   }
+  return out;
+}
+
+// The order in which entries came to be does not survive a restart; what is said must not depend on it.
+template <class Entries>
+auto in_order(Entries& entries) {
+  std::vector<decltype(&entries.front())> out;
+  for (auto& e : entries)
+    if (e.life.open() || e.quiet) out.push_back(&e);
+  std::ranges::sort(out, {}, [](const auto* e) { return std::tuple{e->alarm, e->place}; });
   return out;
 }
 
@@ -91,10 +102,10 @@ void AlarmBoard::say_rest(const Site& site, const AlarmTargetPoint& target, Alar
     out.push_back({at, std::move(m)});
   };
   bool said = false;
-  for (const Entry& e : entries_) {
-    const bool covered = target.covers(e.alarm, e.place) && (rest.reason != RestReason::shelved || may_be_shelved(e.alarm));
-    if (!covered || !e.life.open()) continue;
-    say_one(told(site, e, change, at));
+  for (const Entry* e : in_order(entries_)) {
+    const bool covered = target.covers(e->alarm, e->place) && (rest.reason != RestReason::shelved || may_be_shelved(e->alarm));
+    if (!covered || !e->life.open()) continue;
+    say_one(told(site, *e, change, at));
     said = true;
   }
   if (!target.alarm)
@@ -206,7 +217,8 @@ std::optional<Rest> AlarmBoard::quiet_of(const std::vector<const Entry*>& explai
 
 void AlarmBoard::explain(const Site& site, EngineTime at, Effects& out) {
   const auto by = explainers();
-  for (Entry& e : entries_) {
+  for (Entry* entry : in_order(entries_)) {
+    Entry& e = *entry;
     std::optional<Rest> now = quiet_of(by, site, e, at);
     if (same(e.quiet, now)) continue;
     const bool was = e.quiet.has_value();
@@ -214,6 +226,7 @@ void AlarmBoard::explain(const Site& site, EngineTime at, Effects& out) {
     e.quiet = std::move(now);
     if (was && e.quiet) continue;
     AlarmChanged m = told(site, e, was ? AlarmChange::unsuppressed : AlarmChange::suppressed, at);
+    m.text = rest_text(site, e.alarm, e.place, m.change, e.quiet.value_or(Rest{}), at);
     if (e.quiet) {
       m.who = e.quiet->who;
       m.why = e.quiet->why;
