@@ -83,6 +83,7 @@ struct Engine::Parts {
   void refills(Effects& out);
   void people(std::size_t from, Effects& out);
   void count_chores(const OperatorCommand&);
+  void end_work(const WorkEnd&, std::string_view who, Effects& out);
   void air_in(Effects& out);
 
   void take(const Reading&, Effects& out);
@@ -254,7 +255,7 @@ void Engine::Parts::take(const OperatorCommand& command, Effects& out) {
                  [&](const Unshelve& c) { board.unshelve(site, c, command.who, now, out, refusal); },
                  [&](const OutOfService& c) { board.service(site, c, command.who, now, out, refusal); },
                  [&](const WorkStart& c) { work.start(v, c, command.who, out, refusal); },
-                 [&](const WorkEnd& c) { work.end(v, c, command.who, out, refusal); },
+                 [&](const WorkEnd& c) { end_work(c, command.who, out); },
                  [&](const ChoreDone& c) { chores.done(site, c, command.who, now, out, refusal); },
                  [&](const Repair& c) {
                    if (c.place.kind == PlaceKind::system) twins[c.place.index].repaired(now);
@@ -264,6 +265,18 @@ void Engine::Parts::take(const OperatorCommand& command, Effects& out) {
              command.what);
   if (refusal.empty()) count_chores(command);
   air_in(out);
+}
+
+// A valve said to be reset is released with it. While it still looks operated the end would call everybody.
+void Engine::Parts::end_work(const WorkEnd& c, std::string_view who, Effects& out) {
+  const AlarmLifecycle* life = board.find(ClassId::valve_operated, c.system);
+  if (life && life->condition() && work.at(c.system) && c.except.empty()) {
+    refusal = "valve-operated still stands: it ends some minutes after the air is back and no water flows; wait for that, or say why not";
+    return;
+  }
+  if (!work.end(view(), c, who, out, refusal) || !c.reset || !life || !life->latched()) return;
+  std::string not_released;
+  board.release(site, c.system, who, now, out, not_released);
 }
 
 // What also counts as a chore done.

@@ -210,7 +210,7 @@ std::optional<Rest> AlarmBoard::quiet_of(const std::vector<const Entry*>& explai
   if (!e.life.open()) return std::nullopt;
   if (const QuietWork* w = at_work(e.alarm, e.place)) return Rest{RestReason::work, w->who, "work: " + w->what, at, w->until, {}};
   const auto by = explained_among(explainers, site, e.alarm, e.place);
-  if (!by) return std::nullopt;
+  if (!by || by->life->priority() < e.life.priority()) return std::nullopt;  // nobody would be called for this one
   const std::string what = std::string{word(by->alarm)} + "@" + std::string{place_id(site, by->place)};
   return Rest{RestReason::suppressed, {}, "explained by " + what + ", " + reference_of(by->life->id()), at, {}, AlarmPoint{by->alarm, by->place}};
 }

@@ -170,6 +170,15 @@ TEST_CASE("rests: suppressed while explained, told again after") {
   CHECK_FALSE(d.rests(ClassId::instrument_fault, d.h.dock));
 }
 
+TEST_CASE("rests: what is less urgent explains nothing") {
+  Desk d;
+  d.second(ClassId::room_cold, RoomId{0}, d.raise());          // high
+  d.second(ClassId::link_lost, LinkId{0}, d.raise());          // medium
+  CHECK_FALSE(d.rests(ClassId::room_cold, RoomId{0}));
+  for (int i = 0; i < 31; ++i) d.second(ClassId::link_lost, LinkId{0}, d.raise(Priority::high));
+  CHECK(d.rests(ClassId::room_cold, RoomId{0}) == RestReason::suppressed);
+}
+
 TEST_CASE("rests: what latched and is over explains no safety alarm") {
   Desk d;
   d.second(ClassId::valve_operated, d.h.dock, d.raise());
