@@ -24,12 +24,12 @@ TEST_CASE("notices: one alarm is told once, acknowledged, and once it is back to
   CHECK(n.subject == "QM-014: HIGH Loading dock: air is low (" + n.references[0] + ")");
   CHECK(n.long_text.find("riserkeep ack " + n.references[0] + " --by NAME") != std::string::npos);
   w.acknowledge(n.references[0]);
-  w.run(hours(30));
+  w.run(hours(20));
   CHECK(w.kinds() == "alarm");                         // acknowledged: no reminder
   w.good(ClassId::pressure_low, w.dock);
   w.run(minutes(17));
   CHECK(w.kinds() == "alarm back_to_normal");
-  CHECK(w.told()[1].short_text.find("over after 30 h 2 min") != std::string::npos);
+  CHECK(w.told()[1].short_text.find("over after 20 h 2 min") != std::string::npos);
   w.run(days(3));
   CHECK(w.kinds() == "alarm back_to_normal");
 }

@@ -59,7 +59,7 @@ TEST_CASE("work: a trip test rings nobody, latches, and is released by the end t
   for (const auto& item : r.engine.view().alarms.open())
     if (item.place == PlaceId{r.h.dock}) CHECK_MESSAGE(r.engine.view().alarms.rests(item.alarm, item.place), std::string{word(item.alarm)});
 
-  r.run(minutes(20), 40, 0.1, false);
+  r.run(minutes(5), 40, 0.2, false);
   const WorkEnd end{r.h.dock, true, true, true, "air", ""};
   CHECK(r.say(end).find("valve-operated still stands") == 0);
   CHECK(r.engine.view().work->at(r.h.dock));
