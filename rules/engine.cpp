@@ -1,17 +1,8 @@
 #include "rules/engine.h"
 
-#include "rules/alarms/board.h"
-#include "rules/alarms/statistics.h"
-#include "rules/calendar_book.h"
-#include "rules/estimators/twin.h"
-#include "rules/judge/judge_all.h"
-#include "rules/notices/notices.h"
-#include "rules/site_names.h"
+#include "rules/engine_parts.h"
 #include "rules/text.h"
 #include "rules/venting/purity.h"
-#include "rules/venting/venting.h"
-#include "rules/work/chores.h"
-#include "rules/work/windows.h"
 
 namespace riserkeep {
 namespace {
@@ -22,81 +13,12 @@ constexpr Duration kEstimates = hours(1);
 EngineTime whole_second(EngineTime t) { return EngineTime{std::chrono::floor<seconds>(t.time_since_epoch())}; }
 bool due(EngineTime t, Duration every) { return t.time_since_epoch() % every == Duration{}; }
 
-template <class... F>
-struct Overloaded : F... {
-  using F::operator()...;
-};
-template <class... F>
-Overloaded(F...) -> Overloaded<F...>;
-
 enum SectionId : std::uint32_t {
   kTimeSection = 1, kChannels, kTwins, kAlarms, kRules, kVenting, kLinks,
   kWork, kChores, kStatistics, kNotices, kCalendar, kNames,
 };
 
 }  // namespace
-
-struct Engine::Parts {
-  Site site;
-  RuleSettings settings;
-  ChannelTable channels{site.channels.size()};
-  std::vector<Twin> twins{site.systems.size()};
-  AlarmBoard board;
-  Judges judges{site};
-  Venting venting{site};
-  WorkWindows work;
-  Chores chores{site};
-  AlarmStatistics statistics;
-  Notices notices;
-  CalendarBook calendar;
-
-  // Time and connections, one section of the archive.
-  struct Place {
-    std::optional<EngineTime> ticked;
-    EngineTime started;
-    std::int64_t wall_minus_engine_ms = 0;
-    bool wall_known = false;
-    void keep(Archive& a) { a(ticked, started, wall_minus_engine_ms, wall_known); }
-  } time;
-  struct Around {
-    std::vector<LinkState> links;
-    std::array<BoxState, 4> box;
-    void keep(Archive& a) { a(links, box); }
-  } around{std::vector<LinkState>(site.links.size()), {}};
-  EngineTime now;
-  std::string refusal;
-  std::size_t heard = 0;               // of this step's effects, by the notices
-
-  Parts(Site s, RuleSettings r) : site(std::move(s)), settings(std::move(r)) {}
-
-  SiteView view() const {
-    const VentingState& v = venting.state();
-    return {site, now, time.started, channels, twins, v.vents, v.outputs, v.supplies, v.analysers, around.links, around.box, board,
-            &work, &chores, &statistics, &calendar};
-  }
-
-  void renumber(const SiteIds& saved);
-  void catch_up(EngineTime at, Effects& out);
-  void hear(const Effects& out);
-  void tick(Effects& out);
-  void estimates(Effects& out);
-  void refills(Effects& out);
-  void people(std::size_t from, Effects& out);
-  void count_chores(const OperatorCommand&);
-  void end_work(const WorkEnd&, std::string_view who, Effects& out);
-  void air_in(Effects& out);
-
-  void take(const Reading&, Effects& out);
-  void take(const OperatorCommand&, Effects& out);
-  void take(const LinkChanged&, Effects& out);
-  void take(const OutputObserved&, Effects& out);
-  void take(const BoxHealth&, Effects& out);
-  void take(const WallMapped&, Effects& out);
-  void take(const CalendarTurned&, Effects& out);
-  void take(const Resumed&, Effects& out);
-  void take(const Elapsed&, Effects&) {}
-  void take(const Stopping& s, Effects& out) { notices.stopping(view(), s.why, out); }
-};
 
 Engine::Engine(Site site, RuleSettings settings) : parts_(std::make_unique<Parts>(std::move(site), std::move(settings))) {}
 Engine::~Engine() = default;
@@ -238,58 +160,6 @@ void Engine::Parts::take(const Reading& r, Effects& out) {
   const PlaceId place = site[r.channel].place;
   if (place.kind == PlaceKind::system) twins[place.index].reading(site, SystemId{place.index}, channels, r);
   venting.reading(view(), twins, r, out);
-}
-
-void Engine::Parts::take(const OperatorCommand& command, Effects& out) {
-  refusal.clear();
-  const SiteView v = view();
-  std::visit(Overloaded{
-                 [&](const Acknowledge& c) { board.acknowledge(site, c.reference, command.who, now, out, refusal); },
-                 [&](const Release& c) { board.release(site, c.system, command.who, now, out, refusal); },
-                 [&](const SetMode& c) { venting.set_mode(v, c.system, c.mode, command.who, out, refusal); },
-                 [&](const Commission& c) { venting.commission(v, c, command.who, out, refusal); },
-                 [&](const LockOut& c) { venting.lock(v, c, command.who, out, refusal); },
-                 [&](const TestNotice& c) { notices.test(v, c.person, command.who, out, refusal); },
-                 [&](const HandReading& c) { venting.hand_reading(v, c, command.who, out, refusal); },
-                 [&](const Shelve& c) { board.shelve(site, c, command.who, now, out, refusal); },
-                 [&](const Unshelve& c) { board.unshelve(site, c, command.who, now, out, refusal); },
-                 [&](const OutOfService& c) { board.service(site, c, command.who, now, out, refusal); },
-                 [&](const WorkStart& c) { work.start(v, c, command.who, out, refusal); },
-                 [&](const WorkEnd& c) { end_work(c, command.who, out); },
-                 [&](const ChoreDone& c) { chores.done(site, c, command.who, now, out, refusal); },
-                 [&](const Repair& c) {
-                   if (c.place.kind == PlaceKind::system) twins[c.place.index].repaired(now);
-                   out.push_back({now, Note{c.place, "repair by " + command.who + ": " + c.what}});
-                 },
-             },
-             command.what);
-  if (refusal.empty()) count_chores(command);
-  air_in(out);
-}
-
-// A valve said to be reset is released with it. While it still looks operated the end would call everybody.
-void Engine::Parts::end_work(const WorkEnd& c, std::string_view who, Effects& out) {
-  const AlarmLifecycle* life = board.find(ClassId::valve_operated, c.system);
-  if (life && life->condition() && work.at(c.system) && c.except.empty()) {
-    refusal = "valve-operated still stands: it ends some minutes after the air is back and no water flows; wait for that, or say why not";
-    return;
-  }
-  if (!work.end(view(), c, who, out, refusal) || !c.reset || !life || !life->latched()) return;
-  std::string not_released;
-  board.release(site, c.system, who, now, out, not_released);
-}
-
-// What also counts as a chore done.
-void Engine::Parts::count_chores(const OperatorCommand& command) {
-  if (const auto* c = std::get_if<Commission>(&command.what); c && c->gauge_compared)
-    chores.counted(site, ChoreKind::gauge_comparison, c->system, command.who, now);
-  const auto* r = std::get_if<HandReading>(&command.what);
-  if (!r) return;
-  if (r->kind == HandReadingKind::far_end) chores.counted(site, ChoreKind::hand_reading, r->place, command.who, now);
-  if (r->kind != HandReadingKind::air_check) return;
-  PlaceId analyser = r->place;
-  if (analyser.kind == PlaceKind::system) analyser = site.systems[analyser.index].purity->analyser;
-  chores.counted(site, ChoreKind::air_check, analyser, command.who, now);
 }
 
 void Engine::Parts::take(const CalendarTurned& c, Effects& out) {
