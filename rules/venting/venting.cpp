@@ -115,6 +115,7 @@ void Venting::resumed(const SiteView& view, Effects& out) {
   for (AnalyserState& a : state_.analysers) {
     a.job = SampleJob::none;
     a.sampling.reset();
+    a.not_before.reset();              // a stop may be why it failed; good inputs are waited for anyway
   }
   for (const OutputId id : by_id<OutputId>(view.site.outputs)) {
     in.output(id).state = OutputState::unknown;

@@ -29,15 +29,25 @@ with Room(binary) as room:
         assert room.command("mode", system, "purge", "--by", "R. Fitter").returncode == 0
     print("commissioned, purging", flush=True)
     acknowledged, found_open = [], 0
+
+    def unacknowledged():
+        raised = (e["reference"] for e in room.told() if e["kind"] == "alarm" and e["change"] == "raised")
+        return [r for r in raised if r not in acknowledged]
+
     for n in range(kills):
-        room.plant_says(("clear" if n % 4 > 1 else "fault") + " freezer gauge dead")   # something to acknowledge
+        if n % 10 == 0:                      # something to acknowledge, at the two systems that only watch
+            dead, alive = (SYSTEMS[2:] if n % 20 else SYSTEMS[:1:-1])
+            room.plant_says(f"fault {dead} gauge dead")
+            room.plant_says(f"clear {alive} gauge dead")
         if rng.random() < 0.5:
             room.plant_says(rng.choice(["fault loading-dock leak 40", "clear loading-dock leak",
                                         "fault roof-void waterflow", "clear roof-void waterflow"]))
         time.sleep(rng.uniform(0.3, 4.0))
-        standing = [e for e in room.told() if e["kind"] == "alarm" and e["change"] == "raised"]
-        if standing:
-            reference = rng.choice(standing)["reference"]
+        if n % 10 == 9:                      # time for an alarm; the kill follows its acknowledgement closely
+            end = time.monotonic() + 90
+            while not unacknowledged() and time.monotonic() < end:
+                time.sleep(0.2)
+        for reference in unacknowledged()[:1]:
             if room.command("ack", reference, "--by", "N. Porter").returncode == 0:
                 acknowledged.append(reference)
         if n % 2:                            # every second kill with a vent open, if one opens soon

@@ -151,6 +151,23 @@ TEST_CASE("a restart shuts everything and nothing resumes for ten minutes") {
   CHECK_FALSE(p.run_until([&] { return p.commanded(OutputId{0}); }, minutes(10)));
 }
 
+TEST_CASE("a sample that failed before a restart is taken soon after it") {
+  SmallPlant p = ready();
+  REQUIRE(p.purge() == "");
+  const auto job = [&] { return p.venting.state().analysers[0].job; };
+  const auto sampling = [&] { return job() == SampleJob::feed || job() == SampleJob::air; };
+  REQUIRE(p.run_until(sampling, hours(30)));
+  p.analyser_dead = true;
+  REQUIRE(p.run_until([&] { return job() == SampleJob::none; }, minutes(20)));
+  p.analyser_dead = false;
+  CHECK_FALSE(p.run_until(sampling, minutes(20)));
+  Effects out;
+  p.started = p.now;
+  p.venting.resumed(p.view(), out);
+  p.answer(out);
+  CHECK(p.run_until(sampling, minutes(20)));
+}
+
 TEST_CASE("state kept and restored in the middle of a venting decides the same") {
   SmallPlant p = open_vent();
   p.run(minutes(1));
