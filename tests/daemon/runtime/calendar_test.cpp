@@ -5,20 +5,19 @@
 #include <date/date.h>
 #include <doctest/doctest.h>
 
-#include <sstream>
 #include <string>
 #include <vector>
+
+#include "drivers/wall_time.h"
 
 using namespace riserkeep;
 
 namespace {
 
 WallTime utc(const std::string& text) {
-  std::istringstream in(text);
-  date::sys_time<std::chrono::milliseconds> t;
-  in >> date::parse("%Y-%m-%dT%H:%M", t);
-  REQUIRE(!in.fail());
-  return {t.time_since_epoch().count()};
+  const auto t = parse_rfc3339(text + ":00Z");
+  REQUIRE(t);
+  return *t;
 }
 
 std::string text(WallTime t) {
