@@ -11,7 +11,7 @@ for file in bin/riserkeep lib/systemd/system/riserkeep.service lib/sysusers.d/ri
 done
 unit=$prefix/usr/lib/systemd/system/riserkeep.service
 grep -q '^ExecStart=/usr/bin/riserkeep run' "$unit"
-sed "s#^ExecStart=/usr/bin#ExecStart=$prefix/usr/bin#" "$unit" > "$prefix/riserkeep.service"
+sed -E "s#^(ExecStart|ExecReload)=/usr/bin#\1=$prefix/usr/bin#" "$unit" > "$prefix/riserkeep.service"
 systemd-analyze verify "$prefix/riserkeep.service"
 systemd-analyze security --offline=true --threshold=20 "$unit"
 grep -q "^ExecReload=/usr/bin/riserkeep reload" "$unit"

@@ -35,10 +35,9 @@ with Room(binary) as room:
         return [r for r in raised if r not in acknowledged]
 
     for n in range(kills):
-        if n % 10 == 0:                      # something to acknowledge, at the two systems that only watch
-            dead, alive = (SYSTEMS[2:] if n % 20 else SYSTEMS[:1:-1])
-            room.plant_says(f"fault {dead} gauge dead")
-            room.plant_says(f"clear {alive} gauge dead")
+        watching = SYSTEMS[2 + n // 10 % 2]  # something to acknowledge; meanwhile no neighbour vents
+        if n % 10 == 8:
+            room.plant_says(f"fault {watching} gauge dead")
         if rng.random() < 0.5:
             room.plant_says(rng.choice(["fault loading-dock leak 40", "clear loading-dock leak",
                                         "fault roof-void waterflow", "clear roof-void waterflow"]))
@@ -50,6 +49,8 @@ with Room(binary) as room:
         for reference in unacknowledged()[:1]:
             if room.command("ack", reference, "--by", "N. Porter").returncode == 0:
                 acknowledged.append(reference)
+        if n % 10 == 9:
+            room.plant_says(f"clear {watching} gauge dead")
         if n % 2:                            # every second kill with a vent open, if one opens soon
             end = time.monotonic() + 20
             while not any(room.coils()[:4]) and time.monotonic() < end:

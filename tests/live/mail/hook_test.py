@@ -8,7 +8,6 @@ import json
 import pathlib
 import signal
 import ssl
-import subprocess
 import sys
 import tempfile
 import threading
@@ -56,9 +55,6 @@ with Room(sys.argv[1]) as room:
                f'mail: {{server: "smtp://127.0.0.1:{login.port}", from: box@example.org, user: box, password_file: {folder}/mail.pass, tls: none, time_out: 10 s}}\n'
                f'hook: {{secret_file: {folder}/hook.key, ca_file: {cert}}}\n'
                f'heartbeat: {{url: "{url}/alive", every: 10 s, ca_file: {cert}}}\n')
-    if "hook: unknown key" in subprocess.run([sys.argv[1], "check", str(room.site)], capture_output=True, text=True).stderr:
-        print("people cannot be reached by hook: in this build")
-        sys.exit(77)
     room.start()
     Room.wait(lambda: len(beats) >= 1, 10, "the heartbeat is heard")
     done = room.command("notify-test", "desk", "--by", "R. Fitter")
