@@ -16,8 +16,8 @@
 #include "rules/notices/notices.h"
 #include "rules/site_names.h"
 #include "rules/venting/venting.h"
-#include "rules/work/chores.h"
-#include "rules/work/windows.h"
+#include "rules/tasks/chores.h"
+#include "rules/tasks/windows.h"
 
 namespace riserkeep {
 

@@ -6,8 +6,8 @@
 #include "rules/alarms/statistics.h"
 #include "rules/alarms/target.h"
 #include "rules/text.h"
-#include "rules/work/chores.h"
-#include "rules/work/windows.h"
+#include "rules/tasks/chores.h"
+#include "rules/tasks/windows.h"
 
 namespace riserkeep::resources {
 namespace {

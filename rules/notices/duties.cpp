@@ -3,8 +3,8 @@
 
 #include "rules/notices/notices.h"
 #include "rules/text.h"
-#include "rules/work/chores.h"
-#include "rules/work/windows.h"
+#include "rules/tasks/chores.h"
+#include "rules/tasks/windows.h"
 
 namespace riserkeep {
 namespace {

@@ -6,7 +6,7 @@
 #include "rules/venting/ladder.h"
 #include "rules/venting/measure.h"
 #include "rules/venting/venting.h"
-#include "rules/work/windows.h"
+#include "rules/tasks/windows.h"
 
 namespace riserkeep {
 namespace {

@@ -2,8 +2,8 @@
 #include <doctest/doctest.h>
 
 #include "rules/notices/urgency.h"
-#include "rules/work/chores.h"
-#include "rules/work/windows.h"
+#include "rules/tasks/chores.h"
+#include "rules/tasks/windows.h"
 #include "tests/rules/notices/watch.h"
 
 using namespace riserkeep;

@@ -1,4 +1,4 @@
-#include "rules/work/chores.h"
+#include "rules/tasks/chores.h"
 
 #include <algorithm>
 #include <array>

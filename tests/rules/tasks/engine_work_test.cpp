@@ -3,8 +3,8 @@
 
 #include "rules/alarms/statistics.h"
 #include "rules/engine.h"
-#include "rules/work/chores.h"
-#include "rules/work/windows.h"
+#include "rules/tasks/chores.h"
+#include "rules/tasks/windows.h"
 #include "tests/rules/judge/house.h"
 
 using namespace riserkeep;

@@ -1,4 +1,4 @@
-#include "rules/work/windows.h"
+#include "rules/tasks/windows.h"
 
 #include <doctest/doctest.h>
 
