@@ -16,14 +16,6 @@ namespace {
 
 using nlohmann::json;
 
-int send(const Remote& remote, const std::string& name, const json& body, const std::string& done) {
-  const auto answer = ask_daemon(remote, "POST", "/v1/commands/" + name,
-                                 body.dump(-1, ' ', false, json::error_handler_t::replace));
-  const int code = explain(answer);
-  if (code == kDone) fmt::print("{}\n", remote.json ? answer.reply.body.substr(0, answer.reply.body.find('\n')) : done);
-  return code;
-}
-
 std::optional<int> minute_of_day(const std::string& clock) {
   int h = 0, m = 0;
   const auto colon = clock.find(':');
@@ -88,27 +80,27 @@ int shelve_command(const Remote& remote, const ShelveOptions& o, const std::stri
   json body{{"target", o.target}, {"until_clear", o.until_clear}, {"why", o.why}, {"by", by}};
   if (const int code = put_span(remote, o.span, body); code != kDone) return code;
   const bool open_end = o.span.how_long.empty() && o.span.until.empty();
-  return send(remote, "shelve", body, fmt::format("{} is shelved {} by {}.", o.target, open_end ? "until it clears, 24 h at most," : until_text(o.span), by));
+  return send_command(remote, "shelve", body, fmt::format("{} is shelved {} by {}.", o.target, open_end ? "until it clears, 24 h at most," : until_text(o.span), by));
 }
 
 int unshelve_command(const Remote& remote, const std::string& target, const std::string& by) {
-  return send(remote, "unshelve", {{"target", target}, {"by", by}}, fmt::format("{} is no longer shelved.", target));
+  return send_command(remote, "unshelve", {{"target", target}, {"by", by}}, fmt::format("{} is no longer shelved.", target));
 }
 
 int service_command(const Remote& remote, const std::string& target, bool out, const std::string& why, const std::string& by) {
-  return send(remote, "out-of-service", {{"target", target}, {"out", out}, {"why", why}, {"by", by}},
+  return send_command(remote, "out-of-service", {{"target", target}, {"out", out}, {"why", why}, {"by", by}},
               fmt::format("{} is {} by {}.", target, out ? "taken out of service" : "put back in service", by));
 }
 
 int work_start_command(const Remote& remote, const WorkStartOptions& o, const std::string& by) {
   json body{{"system", o.system}, {"what", o.what}, {"by", by}};
   if (const int code = put_span(remote, o.span, body); code != kDone) return code;
-  return send(remote, "work-start", body,
+  return send_command(remote, "work-start", body,
               fmt::format("Work on {} {}, by {}. Its vent is locked; expected alarms are recorded but quiet.", o.system, until_text(o.span), by));
 }
 
 int work_end_command(const Remote& remote, const WorkEndOptions& o, const std::string& by) {
-  return send(remote, "work-end",
+  return send_command(remote, "work-end",
               {{"system", o.system}, {"reset", o.reset}, {"drained", o.drained}, {"water_valve_open", o.water_valve_open},
                {"gas", o.gas}, {"except", o.except}, {"by", by}},
               fmt::format("Work on {} is ended by {}.", o.system, by));
@@ -118,11 +110,11 @@ int chore_command(const Remote& remote, const ChoreOptions& o, const std::string
   json body{{"place", o.place}, {"chore", o.chore}, {"remark", o.remark}, {"by", by}};
   if (o.as_found) body["as_found"] = *o.as_found;
   if (o.as_left) body["as_left"] = *o.as_left;
-  return send(remote, "chore", body, fmt::format("{}: {} noted, by {}.", o.place, o.chore, by));
+  return send_command(remote, "chore", body, fmt::format("{}: {} noted, by {}.", o.place, o.chore, by));
 }
 
 int repair_command(const Remote& remote, const std::string& place, const std::string& what, const std::string& by) {
-  return send(remote, "repair", {{"place", place}, {"what", what}, {"by", by}}, fmt::format("{}: repair noted, by {}.", place, by));
+  return send_command(remote, "repair", {{"place", place}, {"what", what}, {"by", by}}, fmt::format("{}: repair noted, by {}.", place, by));
 }
 
 }  // namespace riserkeep

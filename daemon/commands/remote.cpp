@@ -60,15 +60,15 @@ int show(const Remote& remote, const std::string& target, std::string (*render)(
   return std::fwrite(text.data(), 1, text.size(), stdout) == text.size() && std::fflush(stdout) == 0 ? kDone : kFailed;
 }
 
-int send(const Remote& remote, const std::string& name, const json& body, const std::string& done) {
+}  // namespace
+
+int send_command(const Remote& remote, const std::string& name, const json& body, const std::string& done) {
   const auto answer = ask_daemon(remote, "POST", "/v1/commands/" + name,
                                  body.dump(-1, ' ', false, json::error_handler_t::replace));
   const int code = explain(answer);
   if (code == kDone) fmt::print("{}\n", remote.json ? answer.reply.body.substr(0, answer.reply.body.find('\n')) : done);
   return code;
 }
-
-}  // namespace
 
 int status_command(const Remote& remote) { return show(remote, "/v1/status", render_status); }
 
@@ -77,20 +77,20 @@ int why_command(const Remote& remote, const std::string& system) {
 }
 
 int ack_command(const Remote& remote, const std::string& reference, const std::string& by) {
-  return send(remote, "ack", {{"reference", reference}, {"by", by}}, fmt::format("{} acknowledged by {}.", reference, by));
+  return send_command(remote, "ack", {{"reference", reference}, {"by", by}}, fmt::format("{} acknowledged by {}.", reference, by));
 }
 
 int release_command(const Remote& remote, const std::string& system, const std::string& by) {
-  return send(remote, "release", {{"system", system}, {"by", by}}, fmt::format("{} released by {}.", system, by));
+  return send_command(remote, "release", {{"system", system}, {"by", by}}, fmt::format("{} released by {}.", system, by));
 }
 
 int mode_command(const Remote& remote, const std::string& system, const std::string& mode, const std::string& by) {
-  return send(remote, "mode", {{"system", system}, {"mode", mode}, {"by", by}},
+  return send_command(remote, "mode", {{"system", system}, {"mode", mode}, {"by", by}},
               fmt::format("{} is in mode {}, set by {}.", system, mode, by));
 }
 
 int lock_command(const Remote& remote, const std::string& system, bool locked, const std::string& why, const std::string& by) {
-  return send(remote, "lock", {{"system", system}, {"locked", locked}, {"why", why}, {"by", by}},
+  return send_command(remote, "lock", {{"system", system}, {"locked", locked}, {"why", why}, {"by", by}},
               fmt::format("The vent of {} is {} by {}.", system, locked ? "locked" : "unlocked", by));
 }
 
@@ -103,7 +103,7 @@ int reading_command(const Remote& remote, const std::string& place, const std::s
     fmt::print(stderr, "'{}' is no reading; write the oxygen by volume, as in 1.8 or \"1.8 %\"\n", value);
     return kUsage;
   }
-  return send(remote, "reading", {{"place", place}, {"kind", kind}, {"oxygen_percent", oxygen}, {"meter", meter}, {"by", by}},
+  return send_command(remote, "reading", {{"place", place}, {"kind", kind}, {"oxygen_percent", oxygen}, {"meter", meter}, {"by", by}},
               fmt::format("{}: {:.2f} % O2 ({}) noted, by {}.", place, oxygen, kind, by));
 }
 

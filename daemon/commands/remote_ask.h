@@ -2,6 +2,7 @@
 #pragma once
 
 #include <chrono>
+#include <nlohmann/json_fwd.hpp>
 #include <string>
 #include <string_view>
 
@@ -15,5 +16,7 @@ ClientAnswer ask_daemon(const Remote&, std::string_view method, const std::strin
 int exit_code_of(const ClientAnswer&);
 std::string words_of(const ClientAnswer&);
 int explain(const ClientAnswer&);      // the code; what is wrong goes to standard error
+// One operator command; `done` is said when it was taken.
+int send_command(const Remote&, const std::string& name, const nlohmann::json& body, const std::string& done);
 
 }  // namespace riserkeep
