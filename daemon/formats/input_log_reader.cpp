@@ -7,7 +7,6 @@
 #include <limits>
 #include <nlohmann/json.hpp>
 
-#include "daemon/formats/csv_lines.h"
 #include "daemon/formats/input_fields.h"
 
 namespace riserkeep {
